@@ -1,0 +1,59 @@
+//! Why a command could not be served.
+
+use crate::fit::FitError;
+use crate::flow::FlowError;
+use crate::plan::PlanError;
+use crate::readings::ReadingsError;
+use crate::reference::ReferenceError;
+use thiserror::Error;
+
+/// What went wrong, in words for the person at the terminal.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum CliError {
+    /// A file that is there already.
+    #[error("{file} is there already and was left as it is.\nWhat helps: --replace, or another name with --out")]
+    FileExists {
+        /// File.
+        file: String,
+    },
+    /// A file that cannot be written.
+    #[error("{file} cannot be written: {reason}")]
+    NotWritten {
+        /// File.
+        file: String,
+        /// Why.
+        reason: String,
+    },
+    /// A question that lacks something, or contradicts itself.
+    #[error("{message}")]
+    Question {
+        /// What, and what helps.
+        message: String,
+    },
+    /// Readings.
+    #[error(transparent)]
+    Readings(#[from] ReadingsError),
+    /// Fit or calibration.
+    #[error(transparent)]
+    Fit(#[from] FitError),
+    /// Plan.
+    #[error(transparent)]
+    Plan(#[from] PlanError),
+    /// Reference tables.
+    #[error(transparent)]
+    Reference(#[from] ReferenceError),
+    /// Flow.
+    #[error(transparent)]
+    Flow(#[from] FlowError),
+    /// Charts.
+    #[error(transparent)]
+    Chart(#[from] crate::chart::ChartError),
+}
+
+impl CliError {
+    /// A question that lacks something.
+    pub(crate) fn question(message: impl Into<String>) -> Self {
+        Self::Question { message: message.into() }
+    }
+}

@@ -1,0 +1,102 @@
+//! Where output goes: data to standard output, talk to standard error, files whole or not at all.
+
+#![allow(clippy::print_stdout, clippy::print_stderr)]
+
+use super::error::CliError;
+use crate::fit::Warning;
+use serde::Serialize;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+/// What a command has to say.
+#[derive(Debug, Default)]
+pub(crate) struct Output {
+    /// For standard output.
+    text: String,
+    /// For standard error.
+    warnings: Vec<String>,
+}
+
+impl Output {
+    /// Words for people.
+    pub(crate) fn words(text: impl Into<String>) -> Self {
+        let mut text = text.into();
+        if !text.ends_with('\n') {
+            text.push('\n');
+        }
+        Self { text, warnings: Vec::new() }
+    }
+
+    /// One JSON document.
+    pub(crate) fn json<T: Serialize>(document: &T) -> Result<Self, CliError> {
+        serde_json::to_string_pretty(document)
+            .map(Self::words)
+            .map_err(|e| CliError::question(format!("the answer cannot be written as JSON: {e}")))
+    }
+
+    /// Adds warnings, which go to standard error.
+    pub(crate) fn with_warnings(mut self, warnings: &[Warning]) -> Self {
+        self.warnings.extend(warnings.iter().map(|w| w.message.clone()));
+        self
+    }
+
+    /// Prints; a closed pipe is no fault.
+    pub(crate) fn print(&self) -> ExitCode {
+        for warning in &self.warnings {
+            eprintln!("Note: {warning}");
+        }
+        let mut out = std::io::stdout().lock();
+        match out.write_all(self.text.as_bytes()).and_then(|()| out.flush()) {
+            Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+                eprintln!("standard output cannot be written: {e}");
+                ExitCode::from(1)
+            }
+            _ => ExitCode::SUCCESS,
+        }
+    }
+}
+
+/// Prints why a command was not served.
+pub(crate) fn print_error(error: &CliError) -> ExitCode {
+    eprintln!("{error}");
+    ExitCode::from(1)
+}
+
+/// Refuses a file that is there already, unless it may be replaced: before any work is done.
+pub(crate) fn check_free(path: &Path, replace: bool) -> Result<(), CliError> {
+    if !replace && path.exists() {
+        return Err(CliError::FileExists { file: path.display().to_string() });
+    }
+    Ok(())
+}
+
+/// Writes a file whole or not at all: to a temporary file beside it, then renamed.
+pub(crate) fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<(), CliError> {
+    check_free(path, replace)?;
+    let fault = |reason: String| CliError::NotWritten { file: path.display().to_string(), reason };
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder.to_path_buf(),
+        _ => PathBuf::from("."),
+    };
+    let mut file = tempfile::Builder::new()
+        .prefix(".heatset-")
+        .tempfile_in(&folder)
+        .map_err(|e| fault(e.to_string()))?;
+    file.write_all(bytes).map_err(|e| fault(e.to_string()))?;
+    file.as_file().sync_all().map_err(|e| fault(e.to_string()))?;
+    allow_reading(&file);
+    let persisted = if replace { file.persist(path) } else { file.persist_noclobber(path) };
+    persisted.map(|_| ()).map_err(|e| fault(e.error.to_string()))
+}
+
+/// A temporary file is private; a result is as readable as any other file of its owner.
+fn allow_reading(file: &tempfile::NamedTempFile) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        let _ = file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644));
+    }
+    #[cfg(not(unix))]
+    let _ = file;
+}

@@ -1,0 +1,258 @@
+//! A coarse grid over rate and activation energy: the fit needs no start from anybody.
+
+use super::model::{BenchModel, ErrorModel};
+use super::rows::BenchRows;
+use crate::fit::least_squares::{LeastSquaresProblem, Projection, SeparableModel};
+use crate::kinetics::FirmnessLaw;
+use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
+use crate::thermal::{TemperatureHistory, WarmUp, relative_rate};
+
+/// Activation energies looked at, in J/mol: wider than any protein's (see the sanity band of
+/// published values, 150 to 550 kJ/mol).
+const ENERGY_LIMITS_J_PER_MOL: (f64, f64) = (20_000.0, 900_000.0);
+/// Largest number of energies in the grid.
+const MOST_ENERGIES: usize = 24;
+/// Ratio between neighbouring rates of the grid.
+const RATE_RATIO: i32 = 3;
+/// Most starts that are followed to their end.
+const MOST_STARTS: usize = 3;
+
+/// A start and its sum of squares.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Start {
+    pub(super) search: Vec<f64>,
+    pub(super) sum_of_squares: f64,
+}
+
+/// Best starts of the grid, the best first: its local minima, few of them.
+pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows) -> Vec<Start> {
+    let shape = problem.model().shape();
+    let held = shape.held;
+    let energies = match held.activation_energy_j_per_mol {
+        Some(energy) => vec![energy],
+        None => energies(rows, shape.reference_kelvin),
+    };
+    let mut found: Vec<Vec<(f64, f64)>> = Vec::new();
+    let quick = shape.order.0 == 1.0
+        && held == super::model::Held::default()
+        && rows.ln_shear_ratios.is_empty()
+        && matches!(
+            (shape.law, shape.errors),
+            (FirmnessLaw::Log, ErrorModel::Relative)
+                | (FirmnessLaw::Linear, ErrorModel::Absolute)
+        );
+    let mut unset = Vec::new();
+    for &energy in &energies {
+        let doses = doses_s(rows, shape.warm_up, energy, shape.reference_kelvin);
+        let rates = match held.rate_ref_per_s {
+            Some(rate) => vec![rate],
+            None => rates_per_s(&doses),
+        };
+        let scores = if quick {
+            quick_scores(problem.model(), rows, &doses, &rates, &mut unset)
+        } else {
+            rates
+                .iter()
+                .map(|&rate| {
+                    let search = place(problem.model(), rows, &doses, rate, energy);
+                    score(problem, &search)
+                })
+                .collect()
+        };
+        found.push(rates.into_iter().zip(scores).collect());
+    }
+    local_minima(&energies, &found)
+        .into_iter()
+        .map(|(energy, rate, sum_of_squares)| {
+            let doses = doses_s(rows, shape.warm_up, energy, shape.reference_kelvin);
+            Start { search: place(problem.model(), rows, &doses, rate, energy), sum_of_squares }
+        })
+        .collect()
+}
+
+/// Energies whose steps turn the rate between the extreme temperatures by a factor of e^2 at most.
+fn energies(rows: &BenchRows, reference_kelvin: f64) -> Vec<f64> {
+    let inverse = |t: Option<&f64>| 1.0 / t.copied().unwrap_or(reference_kelvin);
+    let span = inverse(rows.temperatures_kelvin.first()) - inverse(rows.temperatures_kelvin.last());
+    let (low, high) = ENERGY_LIMITS_J_PER_MOL;
+    let step = 2.0 * GAS_CONSTANT_J_PER_MOL_K / span.max(1e-9);
+    let count = (((high - low) / step).ceil() as usize).clamp(3, MOST_ENERGIES);
+    (0..count)
+        .map(|i| low + (high - low) * (i as f64 + 0.5) / count as f64)
+        .collect()
+}
+
+/// Rates from 'hardly anything has set at the longest dose' to 'nearly all at the shortest'.
+fn rates_per_s(doses_s: &[f64]) -> Vec<f64> {
+    let positive = doses_s.iter().copied().filter(|d| *d > 0.0);
+    let (least, most) = positive.fold((f64::INFINITY, 0.0_f64), |(l, m), d| (l.min(d), m.max(d)));
+    if most == 0.0 {
+        return Vec::new();
+    }
+    let mut rate = 0.03 / most;
+    // The shortest doses may lie many decades below the longest; twenty rates span nine decades.
+    let last = (2.0 / least).min(rate * f64::from(RATE_RATIO).powi(20));
+    let mut rates = Vec::with_capacity(20);
+    while rate <= last {
+        rates.push(rate);
+        rate *= f64::from(RATE_RATIO);
+    }
+    rates
+}
+
+fn doses_s(rows: &BenchRows, warm_up: WarmUp, energy: f64, reference_kelvin: f64) -> Vec<f64> {
+    let relative: Vec<f64> = rows
+        .temperatures_kelvin
+        .iter()
+        .map(|kelvin| relative_rate(*kelvin, reference_kelvin, energy))
+        .collect();
+    rows.points
+        .iter()
+        .map(|&(temperature, time_s)| {
+            if warm_up == WarmUp::None {
+                relative[temperature] * time_s
+            } else {
+                let kelvin = rows.temperatures_kelvin[temperature];
+                warm_up.heat_dose(kelvin, time_s, energy, reference_kelvin).dose_s
+            }
+        })
+        .collect()
+}
+
+fn score(problem: &mut Projection<BenchModel<'_>>, search: &[f64]) -> f64 {
+    let mut residuals = vec![0.0; problem.residual_count()];
+    problem.residuals(search, &mut residuals);
+    let sum: f64 = residuals.iter().map(|r| r * r).sum();
+    if sum.is_nan() { f64::INFINITY } else { sum }
+}
+
+/// Sums of squares of a straight line in the conversion, for rates that grow by [`RATE_RATIO`]:
+/// the unset fraction at the next rate is a power of the one before, so one exponential serves all.
+fn quick_scores(
+    model: &BenchModel<'_>,
+    rows: &BenchRows,
+    doses_s: &[f64],
+    rates_per_s: &[f64],
+    unset: &mut Vec<f64>,
+) -> Vec<f64> {
+    let Some(first) = rates_per_s.first() else { return Vec::new() };
+    unset.clear();
+    unset.extend(rows.point_of_row.iter().map(|&point| (-first * doses_s[point]).exp()));
+    let response = model.weighted_response();
+    let count = response.len() as f64;
+    let mean_response = response.iter().sum::<f64>() / count;
+    let whole: f64 = response.iter().map(|y| (y - mean_response) * (y - mean_response)).sum();
+    rates_per_s
+        .iter()
+        .enumerate()
+        .map(|(level, _)| {
+            if level > 0 {
+                for u in unset.iter_mut() {
+                    *u = *u * *u * *u;
+                }
+            }
+            let (mut sum, mut squares, mut cross) = (0.0, 0.0, 0.0);
+            for (u, y) in unset.iter().zip(response) {
+                sum += u;
+                squares += u * u;
+                cross += u * (y - mean_response);
+            }
+            let spread = squares - sum * sum / count;
+            if spread > 1e-12 * squares { whole - cross * cross / spread } else { whole }
+        })
+        .collect()
+}
+
+/// A searched point at a rate and an energy; ends that no projection takes get the values that a
+/// weighted straight line in the conversion gives them.
+fn place(
+    model: &BenchModel<'_>,
+    rows: &BenchRows,
+    doses_s: &[f64],
+    rate_per_s: f64,
+    energy_j_per_mol: f64,
+) -> Vec<f64> {
+    let mut search = vec![0.0; model.search_count()];
+    if let Some(slot) = model.rate_slot() {
+        search[slot] = rate_per_s.ln();
+    }
+    if let Some(slot) = model.energy_slot() {
+        search[slot] = energy_j_per_mol / model.thermal_energy_j_per_mol();
+    }
+    if !model.projects_ends() {
+        let (initial, plateau) = guessed_ends(model, rows, doses_s, rate_per_s);
+        model.set_ends(&mut search, initial, plateau);
+    }
+    search
+}
+
+fn guessed_ends(
+    model: &BenchModel<'_>,
+    rows: &BenchRows,
+    doses_s: &[f64],
+    rate_per_s: f64,
+) -> (f64, f64) {
+    let shape = model.shape();
+    let log_law = shape.law == FirmnessLaw::Log;
+    let relative = shape.errors == ErrorModel::Relative;
+    // Fitted on the law's own scale, weighted so that errors come out as declared.
+    let (mut uu, mut ua, mut aa, mut uy, mut ay) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for (row, &reading) in rows.readings.iter().enumerate() {
+        let rate_dose = rate_per_s * doses_s[rows.point_of_row[row]];
+        let a = crate::kinetics::conversion(shape.order, rate_dose).fraction;
+        let u = 1.0 - a;
+        let (y, weight) = match (log_law, relative) {
+            (true, true) => (reading.ln(), 1.0),
+            (true, false) => (reading.max(f64::MIN_POSITIVE).ln(), reading * reading),
+            (false, true) => (reading, 1.0 / (reading * reading)),
+            (false, false) => (reading, 1.0),
+        };
+        uu += weight * u * u;
+        ua += weight * u * a;
+        aa += weight * a * a;
+        uy += weight * u * y;
+        ay += weight * a * y;
+    }
+    let scale = |value: Option<f64>| value.map(|v| if log_law { v.ln() } else { v });
+    let (initial, plateau) = match (scale(shape.held.initial), scale(shape.held.plateau)) {
+        (Some(i), Some(p)) => (i, p),
+        (Some(i), None) => (i, (ay - ua * i) / aa),
+        (None, Some(p)) => ((uy - ua * p) / uu, p),
+        (None, None) => {
+            let determinant = uu * aa - ua * ua;
+            ((uy * aa - ay * ua) / determinant, (ay * uu - uy * ua) / determinant)
+        }
+    };
+    let (initial, plateau) =
+        if log_law { (initial.exp(), plateau.exp()) } else { (initial, plateau) };
+    if !(relative || log_law) {
+        return (initial, plateau);
+    }
+    // A logarithm needs positive ends; the search itself finds the right ones.
+    let least = rows.readings.iter().copied().fold(f64::INFINITY, f64::min) * 1e-2;
+    let mend = |value: f64| if value.is_finite() { value.max(least) } else { least };
+    (mend(initial), mend(plateau))
+}
+
+/// Local minima of the grid, the deepest first.
+fn local_minima(energies: &[f64], found: &[Vec<(f64, f64)>]) -> Vec<(f64, f64, f64)> {
+    let at = |i: usize, j: usize| {
+        found.get(i).and_then(|row| row.get(j)).map_or(f64::INFINITY, |cell| cell.1)
+    };
+    let mut minima = Vec::new();
+    for (i, row) in found.iter().enumerate() {
+        for (j, &(rate, here)) in row.iter().enumerate() {
+            let lowest = here.is_finite()
+                && (i == 0 || here <= at(i - 1, j))
+                && (j == 0 || here <= at(i, j - 1))
+                && here <= at(i + 1, j)
+                && here <= at(i, j + 1);
+            if lowest {
+                minima.push((energies[i], rate, here));
+            }
+        }
+    }
+    minima.sort_by(|a, b| a.2.total_cmp(&b.2));
+    minima.truncate(MOST_STARTS);
+    minima
+}

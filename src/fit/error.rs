@@ -1,0 +1,175 @@
+//! What keeps readings from becoming a calibration, in words.
+
+use super::least_squares::Termination;
+use crate::units::display;
+use thiserror::Error;
+
+/// Why there is no calibration, and what would help.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum FitError {
+    /// Fewer rows than free parameters + 1.
+    #[error(
+        "Blend {blend} cannot be fitted: {rows} rows to fit, and {needed} are needed for {parameters} unknowns. No calibration was written.\nWhat helps: more heat times, or hold a parameter at a known value, --hold initial=1.5mPa.s"
+    )]
+    TooFewRows {
+        /// Blend.
+        blend: String,
+        /// Rows there.
+        rows: usize,
+        /// Rows needed.
+        needed: usize,
+        /// Free parameters.
+        parameters: usize,
+    },
+    /// All rows at one temperature.
+    #[error(
+        "The activation energy cannot be found: all {rows} readings of blend {blend} were heated at {}. No calibration was written.\nWhat helps: heat a few syringes ten degrees lower and ten higher; or hold a published value, --hold activation_energy=390kJ/mol",
+        display::temperature(*temp_kelvin)
+    )]
+    OneTemperature {
+        /// Blend.
+        blend: String,
+        /// Rows there.
+        rows: usize,
+        /// The temperature, in K.
+        temp_kelvin: f64,
+    },
+    /// Readings that never level off.
+    #[error(
+        "The plateau cannot be found: the readings of blend {blend} are still changing at their longest heat times ({} % set at most). No calibration was written.\nWhat helps: heat some syringes at {} until two readings in a row agree; or hold a known value, --hold plateau=…",
+        display::significant(100.0 * largest_conversion, 2), display::temperature(*hottest_kelvin)
+    )]
+    NoPlateau {
+        /// Blend.
+        blend: String,
+        /// Largest conversion that the fit saw.
+        largest_conversion: f64,
+        /// Hottest temperature, in K.
+        hottest_kelvin: f64,
+    },
+    /// Readings that start high.
+    #[error(
+        "The rate cannot be found: the readings of blend {blend} have nearly levelled off at their first heat times ({} % set at least). No calibration was written.\nWhat helps: take readings at shorter times, or at lower temperatures than {}",
+        display::significant(100.0 * smallest_conversion, 2), display::temperature(*coolest_kelvin)
+    )]
+    NoBeginning {
+        /// Blend.
+        blend: String,
+        /// Smallest conversion that the fit saw.
+        smallest_conversion: f64,
+        /// Coolest temperature, in K.
+        coolest_kelvin: f64,
+    },
+    /// The search ended elsewhere than in a minimum.
+    #[error(
+        "Blend {blend} cannot be fitted with law {law}: the search {}. No calibration was written.\nWhat helps: look at the readings with 'heatset check'; try another --law, or hold a parameter that is known",
+        termination.in_words()
+    )]
+    NotFitted {
+        /// Blend.
+        blend: String,
+        /// Law.
+        law: &'static str,
+        /// How it ended.
+        termination: Termination,
+    },
+    /// A reading that has no logarithm.
+    #[error(
+        "Data row {row} of blend {blend} reads {reading}: relative errors need readings above zero.\nWhat helps: --error absolute, or leave the row out with 'no' in the column 'use'"
+    )]
+    NotPositive {
+        /// Blend.
+        blend: String,
+        /// Data row, counted from 1.
+        row: usize,
+        /// The reading.
+        reading: f64,
+    },
+    /// `--error given` without standard deviations.
+    #[error(
+        "Data row {row} of blend {blend} has no reading_sd, and --error given needs one for every row.\nWhat helps: fill the column reading_sd, or choose --error relative"
+    )]
+    MissingSd {
+        /// Blend.
+        blend: String,
+        /// Data row, counted from 1.
+        row: usize,
+    },
+    /// A plateau of 0 under the log law.
+    #[error(
+        "A plateau held at 0 has no logarithm, so the log law cannot use it.\nWhat helps: --law linear, which with plateau 0 is a plain first-order decay"
+    )]
+    ZeroPlateau,
+    /// A held value that cannot be.
+    #[error("{parameter} cannot be held at {value}: {why}")]
+    HeldValue {
+        /// Parameter.
+        parameter: &'static str,
+        /// The value, SI.
+        value: f64,
+        /// Why not.
+        why: &'static str,
+    },
+    /// A blend that is not there.
+    #[error("There is no blend '{asked}'; there are: {}", blends.join(", "))]
+    UnknownBlend {
+        /// Asked for.
+        asked: String,
+        /// Those there are.
+        blends: Vec<String>,
+    },
+    /// Several blends, none named.
+    #[error(
+        "This calibration has {} blends and none was named: {}.\nWhat helps: --blend {}",
+        blends.len(), blends.join(", "), blends.first().map_or("NAME", |b| b.as_str())
+    )]
+    BlendNotNamed {
+        /// Those there are.
+        blends: Vec<String>,
+    },
+    /// Nothing to fit.
+    #[error(
+        "No row is left to fit: every row is marked 'no' in the column 'use', or was read after standing"
+    )]
+    NoRows,
+    /// A document without a needed parameter.
+    #[error("The calibration of blend {blend} has no parameter '{missing}'; make it again with 'heatset fit'")]
+    IncompleteDocument {
+        /// Blend.
+        blend: String,
+        /// Parameter.
+        missing: &'static str,
+    },
+    /// A file that cannot be read.
+    #[error("{file} cannot be read: {reason}")]
+    File {
+        /// File.
+        file: String,
+        /// Why.
+        reason: String,
+    },
+    /// Text that is no calibration.
+    #[error(
+        "{file} is no calibration of heatset: {reason}.\nWhat helps: make one with 'heatset fit BENCH --out CAL.json'"
+    )]
+    Document {
+        /// File.
+        file: String,
+        /// Why.
+        reason: String,
+    },
+    /// Another schema.
+    #[error(
+        "{file} has the schema '{found}', and this version reads 'heatset/calibration/1'.\nWhat helps: make it again with 'heatset fit'"
+    )]
+    Schema {
+        /// File.
+        file: String,
+        /// Schema found.
+        found: String,
+    },
+    /// The readings themselves.
+    #[error(transparent)]
+    Readings(#[from] crate::readings::ReadingsError),
+}

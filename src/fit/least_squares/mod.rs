@@ -1,0 +1,19 @@
+//! The general least-squares engine: it knows residuals and derivatives, and no chemistry.
+
+mod covariance;
+mod damping;
+mod householder;
+mod levenberg_marquardt;
+mod problem;
+mod separable;
+mod solver;
+mod termination;
+mod vector;
+
+pub use covariance::{Covariance, covariance_from_jacobian};
+pub use householder::PivotedQr;
+pub use levenberg_marquardt::{LevenbergMarquardt, Settings};
+pub use problem::LeastSquaresProblem;
+pub use separable::{MAX_LINEAR, Projection, SeparableModel};
+pub use solver::{Minimum, minimize, minimize_from};
+pub use termination::Termination;

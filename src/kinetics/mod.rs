@@ -1,0 +1,13 @@
+//! From heat dose to conversion, and from conversion to the reading.
+
+mod arrhenius;
+mod conversion;
+mod firmness;
+mod setting;
+mod thinning;
+
+pub use arrhenius::{ArrheniusRate, activation_energy_from_z_value, z_value_kelvin};
+pub use conversion::{Conversion, ReactionOrder, conversion, rate_dose_for_conversion};
+pub use firmness::FirmnessLaw;
+pub use setting::SettingModel;
+pub use thinning::{FlowIndexCourse, ShearThinning};

@@ -1,0 +1,21 @@
+//! heatset turns bench readings of a heat-set plasma gel into a fitted kinetic
+//! calibration, and answers with honest intervals how long to heat for a needle.
+//!
+//! The rooms follow the way of the data; each uses only the rooms named before it:
+//! [`units`], [`reference`], [`thermal`] and [`flow`], [`kinetics`] and [`readings`],
+//! [`fit`], [`plan`] and `chart`, `face`.
+//!
+//! Inside, every number is SI; text with units is parsed and printed only in [`units`].
+
+pub mod flow;
+pub mod reference;
+pub mod units;
+pub mod thermal;
+pub mod kinetics;
+pub mod readings;
+pub mod fit;
+pub mod plan;
+#[cfg(feature = "charts")]
+pub mod chart;
+#[cfg(feature = "cli")]
+pub mod face;

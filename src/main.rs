@@ -1,0 +1,7 @@
+//! The `heatset` command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    heatset::face::cli::run()
+}

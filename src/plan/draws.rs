@@ -1,0 +1,270 @@
+//! Monte Carlo over what is uncertain, after JCGM 101: seeded, parallel, the same bytes on any
+//! number of threads.
+
+use super::gel::Gel;
+use super::setup::NeedleUsed;
+use crate::fit::{BlendCalibration, ErrorModel, ParameterName};
+use crate::kinetics::{FlowIndexCourse, ShearThinning};
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+use rand_distr::{ChiSquared, Distribution, StandardNormal, Uniform};
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// Draws to a chunk: each chunk has its own random stream, whatever thread takes it.
+const CHUNK: usize = 512;
+
+/// Which inputs vary.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Varied {
+    /// The fitted parameters.
+    pub parameters: bool,
+    /// The scatter of single readings: one syringe against the next.
+    pub reading: bool,
+    /// The needle's bore.
+    pub bore: bool,
+}
+
+impl Varied {
+    /// Everything that is uncertain.
+    pub const ALL: Self = Self { parameters: true, reading: true, bore: true };
+}
+
+/// One draw: a gel, the scatter of its reading, and a bore.
+#[derive(Debug, Clone, Copy)]
+pub struct Draw {
+    /// The gel.
+    pub gel: Gel,
+    /// Deviation of the reading: on its logarithm under relative errors, else in its unit.
+    pub deviation: f64,
+    /// Whether the deviation is on the logarithm.
+    pub deviation_is_relative: bool,
+    /// Bore over the stated bore.
+    pub bore_ratio: f64,
+}
+
+impl Draw {
+    /// Reading at a conversion, scatter included; never below zero.
+    #[must_use]
+    pub fn reading(&self, fraction: f64) -> f64 {
+        let plain = self.gel.setting.reading_at_conversion(fraction);
+        if self.deviation_is_relative {
+            plain * self.deviation.exp()
+        } else {
+            (plain + self.deviation).max(0.0)
+        }
+    }
+
+    /// Reading without scatter that the scatter turns into `reading`.
+    #[must_use]
+    pub fn underlying(&self, reading: f64) -> f64 {
+        if self.deviation_is_relative {
+            reading * (-self.deviation).exp()
+        } else {
+            reading - self.deviation
+        }
+    }
+}
+
+/// What the draws are made from.
+#[derive(Debug, Clone)]
+pub struct DrawSource {
+    gel: Gel,
+    free: Vec<(ParameterName, bool)>,
+    lower_triangle: Vec<Vec<f64>>,
+    degrees_of_freedom: f64,
+    residual_sd: f64,
+    relative: bool,
+    bore_half_width_ratio: f64,
+    seed: u64,
+}
+
+impl DrawSource {
+    /// Sets up for a blend, a gel and a needle.
+    #[must_use]
+    pub fn new(blend: &BlendCalibration, gel: Gel, needle: &NeedleUsed, seed: u64) -> Self {
+        let relative = blend.error == ErrorModel::Relative;
+        let free = blend
+            .parameters
+            .iter()
+            .filter(|p| !p.held)
+            .map(|p| (p.name, p.scale == crate::fit::Scale::Log))
+            .collect();
+        Self {
+            gel,
+            free,
+            lower_triangle: lower_triangle(&blend.covariance),
+            degrees_of_freedom: blend.fit.degrees_of_freedom.max(1) as f64,
+            residual_sd: if blend.error == ErrorModel::Given { 0.0 } else { blend.fit.residual_sd },
+            relative,
+            bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
+            seed,
+        }
+    }
+
+    /// Another needle's bore tolerance, the same draws otherwise.
+    #[must_use]
+    pub fn for_needle(&self, needle: &NeedleUsed) -> Self {
+        Self {
+            bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
+            ..self.clone()
+        }
+    }
+
+    /// Answers a question for each of `count` draws, in the order of the draws.
+    pub fn answer<Answer: Send>(
+        &self,
+        count: usize,
+        varied: Varied,
+        question: impl Fn(&Draw) -> Answer + Sync,
+    ) -> Vec<Answer> {
+        let chunks = count.div_ceil(CHUNK);
+        (0..chunks)
+            .into_par_iter()
+            .flat_map_iter(|chunk| {
+                let size = CHUNK.min(count - chunk * CHUNK);
+                self.chunk(chunk as u64, size, varied).into_iter().map(&question).collect::<Vec<_>>()
+            })
+            .collect()
+    }
+
+    fn chunk(&self, stream: u64, size: usize, varied: Varied) -> Vec<Draw> {
+        let mut random = ChaCha8Rng::seed_from_u64(self.seed);
+        random.set_stream(stream);
+        let chi_squared = ChiSquared::new(self.degrees_of_freedom).ok();
+        let even = Uniform::new_inclusive(-1.0_f64, 1.0).ok();
+        let mut normals = vec![0.0; self.free.len()];
+        (0..size)
+            .map(|_| {
+                // The residual variance is itself only known from its degrees of freedom.
+                let width = chi_squared
+                    .as_ref()
+                    .map_or(1.0, |c| (self.degrees_of_freedom / c.sample(&mut random)).sqrt());
+                for normal in &mut normals {
+                    *normal = StandardNormal.sample(&mut random);
+                }
+                let scatter: f64 = StandardNormal.sample(&mut random);
+                let bore: f64 = even.as_ref().map_or(0.0, |e| e.sample(&mut random));
+                let mut gel = self.gel;
+                if varied.parameters {
+                    self.move_parameters(&mut gel, &normals, width);
+                }
+                Draw {
+                    gel,
+                    deviation: if varied.reading {
+                        self.residual_sd * width * scatter
+                    } else {
+                        0.0
+                    },
+                    deviation_is_relative: self.relative,
+                    bore_ratio: if varied.bore {
+                        1.0 + self.bore_half_width_ratio * bore
+                    } else {
+                        1.0
+                    },
+                }
+            })
+            .collect()
+    }
+
+    fn move_parameters(&self, gel: &mut Gel, normals: &[f64], width: f64) {
+        let moved = |value: f64, is_log: bool, shift: f64| {
+            if is_log { value * shift.exp() } else { value + shift }
+        };
+        for ((name, is_log), row) in self.free.iter().zip(&self.lower_triangle) {
+            let shift = width * row.iter().zip(normals).map(|(l, z)| l * z).sum::<f64>();
+            match name {
+                ParameterName::Initial => {
+                    gel.setting.initial = moved(gel.setting.initial, *is_log, shift);
+                }
+                ParameterName::Plateau => {
+                    gel.setting.plateau = moved(gel.setting.plateau, *is_log, shift);
+                }
+                ParameterName::RateRef => {
+                    gel.setting.rate.rate_ref_per_s =
+                        moved(gel.setting.rate.rate_ref_per_s, *is_log, shift);
+                }
+                ParameterName::ActivationEnergy => {
+                    gel.setting.rate.activation_energy_j_per_mol += shift;
+                }
+                ParameterName::FlowIndexPlateau
+                    if gel.thinning.course == FlowIndexCourse::WithSetting
+                        && gel.thinning != ShearThinning::NEWTONIAN =>
+                {
+                    gel.thinning.flow_index_plateau =
+                        (gel.thinning.flow_index_plateau + shift).max(0.01);
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// Lower triangle of the Cholesky factors of a covariance; a row that has no variance left is zero.
+fn lower_triangle(covariance: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let n = covariance.len();
+    let mut lower = vec![vec![0.0; n]; n];
+    for i in 0..n {
+        for j in 0..=i {
+            let sum: f64 = (0..j).map(|k| lower[i][k] * lower[j][k]).sum();
+            let rest = covariance[i][j] - sum;
+            lower[i][j] = if i == j {
+                rest.max(0.0).sqrt()
+            } else if lower[j][j] > 0.0 {
+                rest / lower[j][j]
+            } else {
+                0.0
+            };
+        }
+    }
+    lower
+}
+
+/// Quantile of sorted values by linear interpolation between order statistics.
+///
+/// # Equation
+/// `h = (n-1) p`, `q = x_floor(h) + (h - floor(h)) (x_floor(h)+1 - x_floor(h))`
+///
+/// # Source
+/// R. Hyndman, Y. Fan, Am. Stat. 50 (1996) 361, definition 7, doi:10.1080/00031305.1996.10473566.
+#[must_use]
+pub fn quantile(sorted: &[f64], probability: f64) -> f64 {
+    let (Some(first), Some(last)) = (sorted.first(), sorted.last()) else { return f64::NAN };
+    let place = (sorted.len() - 1) as f64 * probability;
+    let below = place.floor() as usize;
+    match (sorted.get(below), sorted.get(below + 1)) {
+        (Some(low), Some(high)) if low.is_finite() && high.is_finite() => {
+            low + (place - place.floor()) * (high - low)
+        }
+        (Some(low), Some(high)) => if place > place.floor() { *high } else { *low },
+        (Some(low), None) => *low,
+        (None, _) => if probability < 0.5 { *first } else { *last },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn the_triangle_times_its_transpose_is_the_covariance() {
+        let covariance = vec![vec![4.0, 2.0, 0.6], vec![2.0, 5.0, 1.0], vec![0.6, 1.0, 3.0]];
+        let lower = lower_triangle(&covariance);
+        for i in 0..3 {
+            for j in 0..3 {
+                let product: f64 = (0..3).map(|k| lower[i][k] * lower[j][k]).sum();
+                assert_relative_eq!(product, covariance[i][j], max_relative = 1e-12);
+            }
+        }
+    }
+
+    /// R, quantile(c(1, 2, 4, 8), c(.25, .5, .9)) gives 1.75, 3.00, 6.80.
+    #[test]
+    fn quantiles_are_those_of_r() {
+        let sorted = [1.0, 2.0, 4.0, 8.0];
+        for (p, expected) in [(0.25, 1.75), (0.5, 3.0), (0.9, 6.8)] {
+            assert_relative_eq!(quantile(&sorted, p), expected, max_relative = 1e-12);
+        }
+    }
+}

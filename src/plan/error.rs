@@ -1,0 +1,151 @@
+//! Questions that cannot be answered, in words.
+
+use crate::fit::FitError;
+use crate::flow::FlowError;
+use crate::reference::ReferenceError;
+use crate::units::display;
+use thiserror::Error;
+
+/// Why there is no answer, and what would help.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum PlanError {
+    /// Readings that are no viscosities.
+    #[error(
+        "Blend {blend} was measured as {quantity}, which says nothing about a push through a needle.\nWhat helps: a bench of viscosities, or of plunger forces through a known needle; this calibration can be charted and reported"
+    )]
+    NoViscosity {
+        /// Blend.
+        blend: String,
+        /// What was measured.
+        quantity: &'static str,
+    },
+    /// Readings that fall with heat.
+    #[error(
+        "Blend {blend} gets thinner with heat by this calibration, so no heat time is too long for a needle. Look at the readings first: 'heatset check'"
+    )]
+    ReadingFalls {
+        /// Blend.
+        blend: String,
+    },
+    /// Force taken up by friction.
+    #[error(
+        "A push of {} leaves nothing for the gel: stopper friction and tissue pressure take {} of it.\nWhat helps: a smaller --friction if yours was measured, or a smaller syringe",
+        display::force(*force_n), display::force(*taken_n)
+    )]
+    ForceUnderFriction {
+        /// Force asked for, in N.
+        force_n: f64,
+        /// Taken by friction and tissue, in N.
+        taken_n: f64,
+    },
+    /// Force that no hand gives.
+    #[error(
+        "{} is no push of a hand (200 N is the most that is answered; publications put the comfortable push at 20 N and the greatest at 40 N).\nWhat helps: a wider needle, a slower push, a smaller syringe or less heat, never a harder push",
+        display::force(*force_n)
+    )]
+    ForceTooHigh {
+        /// Force asked for, in N.
+        force_n: f64,
+    },
+    /// A set temperature outside the measured ones.
+    #[error(
+        "{} lies outside the measured temperatures ({} to {}).\nWhat helps: ask within them; or --extrapolate, and the answer will say so",
+        display::temperature(*asked_kelvin), display::temperature(*low_kelvin), display::temperature(*high_kelvin)
+    )]
+    TemperatureOutside {
+        /// Asked for, in K.
+        asked_kelvin: f64,
+        /// Lowest measured, in K.
+        low_kelvin: f64,
+        /// Highest measured, in K.
+        high_kelvin: f64,
+    },
+    /// A heat time outside the measured ones.
+    #[error(
+        "{} lies outside the measured heat times ({} to {}).\nWhat helps: ask within them; or --extrapolate, and the answer will say so",
+        display::duration(*asked_s), display::duration(*low_s), display::duration(*high_s)
+    )]
+    TimeOutside {
+        /// Asked for, in s.
+        asked_s: f64,
+        /// Shortest measured, in s.
+        low_s: f64,
+        /// Longest measured, in s.
+        high_s: f64,
+    },
+    /// A block at boiling.
+    #[error(
+        "{} is at or too near boiling ({} is the most that is answered{}): a closed syringe would build up steam.\nWhat helps: a lower set temperature",
+        display::temperature(*asked_kelvin), display::temperature(*limit_kelvin),
+        if *altitude_m > 0.0 { format!(" at {} m", display::significant(*altitude_m, 2)) } else { String::new() }
+    )]
+    Boiling {
+        /// Asked for, in K.
+        asked_kelvin: f64,
+        /// Limit, in K.
+        limit_kelvin: f64,
+        /// Altitude, in m.
+        altitude_m: f64,
+    },
+    /// A flow index without the shear rate it belongs to.
+    #[error(
+        "A flow index of {flow_index} needs the shear rate at which the viscosity was read, and the bench does not say it.\nWhat helps: --shear-rate 10/s, or a column shear_rate_per_s in the bench"
+    )]
+    ShearRateUnknown {
+        /// Flow index.
+        flow_index: f64,
+    },
+    /// A push temperature without the reading's.
+    #[error(
+        "The viscosity at {} cannot be had: the bench does not say at which temperature the gel was read.\nWhat helps: a column read_temp_C in the bench, or leave --gel-temp out",
+        display::temperature(*gel_kelvin)
+    )]
+    ReadTemperatureUnknown {
+        /// Asked for, in K.
+        gel_kelvin: f64,
+    },
+    /// A least firmness that no conversion gives.
+    #[error(
+        "A least {what} of {asked} lies at or above the plateau ({plateau}): no heat time gives it.\nWhat helps: a smaller value"
+    )]
+    LeastTooHigh {
+        /// 'reading' or 'force'.
+        what: &'static str,
+        /// Asked for, with unit.
+        asked: String,
+        /// Plateau, with unit.
+        plateau: String,
+    },
+    /// A least force above the limit.
+    #[error(
+        "The least force ({}) is not under the limit ({}).\nWhat helps: a smaller --least-force",
+        display::force(*least_n), display::force(*limit_n)
+    )]
+    LeastAboveLimit {
+        /// Least, in N.
+        least_n: f64,
+        /// Limit, in N.
+        limit_n: f64,
+    },
+    /// A bore that its tolerance swallows.
+    #[error(
+        "A tolerance of {} on a bore of {} leaves no bore.\nWhat helps: a smaller --bore-tolerance",
+        display::length_mm(*tolerance_m), display::length_mm(*bore_m)
+    )]
+    ToleranceTooLarge {
+        /// Bore, in m.
+        bore_m: f64,
+        /// Tolerance, in m.
+        tolerance_m: f64,
+    },
+    /// The calibration.
+    #[error(transparent)]
+    Fit(#[from] FitError),
+    /// The reference tables.
+    #[error(transparent)]
+    Reference(#[from] ReferenceError),
+    /// Flow through the needle.
+    #[error(transparent)]
+    Flow(#[from] FlowError),
+}

@@ -1,0 +1,137 @@
+//! The ways in: files by name, or bytes with a name.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+
+use super::error::ReadingsError;
+use super::limits::LARGEST_FILE_BYTES;
+use super::parquet::{MAGIC, columns_of_parquet};
+use super::table::{BenchTable, hexadecimal};
+use super::text::columns_of_text;
+
+/// Reads one bench table from one or more files.
+///
+/// # Errors
+/// Every fault of every file at once; files with different kinds of reading; the same file
+/// twice; readings that do not change.
+pub fn read_bench(paths: &[PathBuf]) -> Result<BenchTable, ReadingsError> {
+    let mut tables = Vec::new();
+    let mut errors = Vec::new();
+    for path in paths {
+        match read_file(path) {
+            Ok(table) => tables.push(table),
+            Err(error) => errors.push(error),
+        }
+    }
+    if errors.len() > 1 {
+        return Err(ReadingsError::SeveralFiles { errors });
+    }
+    if let Some(error) = errors.pop() {
+        return Err(error);
+    }
+    let table = BenchTable::concat(tables)?;
+    table.check_readings_change()?;
+    Ok(table)
+}
+
+/// Reads a bench table from the bytes of a text table (CSV, TSV, semicolons).
+///
+/// # Errors
+/// Every fault at once; readings that do not change.
+///
+/// # Example
+/// ```
+/// use heatset::readings::read_bench_text;
+/// let text = "heat_temp_C,heat_time_min,viscosity_mPa_s\n80,1,2.0\n90,1,50\n";
+/// let table = read_bench_text("bench.csv", text.as_bytes())?;
+/// assert_eq!(table.heat_time_s[0], 60.0);
+///
+/// let refused = read_bench_text("bench.csv", b"heat_temp_C,heat_time_min,viscosity_mPa_s\n80,-2,2\n");
+/// assert_eq!(
+///     refused.unwrap_err().to_string(),
+///     "bench.csv cannot be read: 1 fault\n  line 2, column heat_time_min: -2 is negative",
+/// );
+/// # Ok::<(), heatset::readings::ReadingsError>(())
+/// ```
+pub fn read_bench_text(name: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsError> {
+    check_size(name, bytes.len() as u64)?;
+    let table = columns_of_text(name, sha256_of(bytes), bytes)?.check()?;
+    table.check_readings_change()?;
+    Ok(table)
+}
+
+/// Reads a bench table from bytes, text or Parquet, found by looking.
+///
+/// # Errors
+/// As [`read_bench`].
+pub fn read_bench_bytes(name: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsError> {
+    let table = table_of_bytes(name, bytes)?;
+    table.check_readings_change()?;
+    Ok(table)
+}
+
+fn read_file(path: &Path) -> Result<BenchTable, ReadingsError> {
+    let file = path.display().to_string();
+    let unreadable = |reason: &str| ReadingsError::Unreadable {
+        file: file.clone(),
+        reason: reason.to_string(),
+    };
+    let size = match fs::metadata(path) {
+        Ok(about) if about.is_dir() => {
+            return Err(unreadable("it is a folder; name the table in it"));
+        }
+        Ok(about) => about.len(),
+        Err(error) => return Err(unreadable(&system_words(&error))),
+    };
+    check_size(&file, size)?;
+    let bytes = fs::read(path).map_err(|error| unreadable(&system_words(&error)))?;
+    table_of_bytes(&file, &bytes)
+}
+
+fn table_of_bytes(file: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsError> {
+    check_size(file, bytes.len() as u64)?;
+    let lower = file.to_lowercase();
+    let other = |what| ReadingsError::OtherFormat {
+        file: file.to_string(),
+        what,
+        remedy: "save as CSV (UTF-8) and give that",
+    };
+    if bytes.starts_with(b"PK\x03\x04") || lower.ends_with(".xlsx") || lower.ends_with(".ods") {
+        return Err(other("a workbook"));
+    }
+    if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) || lower.ends_with(".xls") {
+        return Err(other("an old workbook"));
+    }
+    let sha256 = sha256_of(bytes);
+    if bytes.starts_with(MAGIC) || lower.ends_with(".parquet") {
+        columns_of_parquet(file, sha256, bytes)?.check()
+    } else {
+        columns_of_text(file, sha256, bytes)?.check()
+    }
+}
+
+fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
+    if bytes > LARGEST_FILE_BYTES {
+        return Err(ReadingsError::TooLarge {
+            file: file.to_string(),
+            bytes,
+            largest: LARGEST_FILE_BYTES,
+        });
+    }
+    Ok(())
+}
+
+fn sha256_of(bytes: &[u8]) -> String {
+    hexadecimal(&Sha256::digest(bytes))
+}
+
+/// What the system says, in words.
+pub(crate) fn system_words(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file; check the name".to_string(),
+        std::io::ErrorKind::PermissionDenied => "you may not; check its permissions".to_string(),
+        _ => error.to_string(),
+    }
+}

@@ -1,0 +1,40 @@
+//! The bench table: measured rows, how they are read, checked, converted and written.
+//!
+//! [`table`] holds the rows as arrays; [`columns`] turns named columns of text or numbers into
+//! a table and finds every fault; [`gaps`] says what the readings cannot tell; [`template`]
+//! is the blank table. Files are read and written with the feature `tables`.
+
+pub mod columns;
+mod error;
+#[cfg(feature = "tables")]
+mod files;
+mod force_readings;
+#[cfg(feature = "tables")]
+mod frame;
+pub mod gaps;
+mod header;
+mod kind;
+mod limits;
+mod number;
+#[cfg(feature = "tables")]
+mod parquet;
+#[cfg(feature = "tables")]
+mod records;
+mod row;
+mod row_reader;
+pub mod table;
+pub mod template;
+#[cfg(feature = "tables")]
+mod text;
+#[cfg(feature = "tables")]
+pub mod write;
+
+pub use columns::{CellColumn, ColumnTable};
+pub use error::{Counted, FaultList, Problem, ReadingsError};
+#[cfg(feature = "tables")]
+pub use files::{read_bench, read_bench_bytes, read_bench_text};
+pub use force_readings::{ForceAssumption, ForceConversion};
+pub use gaps::{Gap, TableSummary, summarise};
+pub use limits::{LARGEST_FILE_BYTES, LARGEST_ROWS};
+pub use table::{BenchTable, NeedleDetails, ReadingKind, RowDetails, Source};
+pub use template::blank_bench_table;

@@ -1,0 +1,268 @@
+//! One row of cells to numbers in SI and details, with every fault of the row.
+
+use super::columns::CellColumn;
+use super::error::{Counted, FaultList, Problem};
+use super::header::{KnownColumn, Layout, Role};
+use super::kind::ReadingKind;
+use super::number::read_number;
+use super::row::{NeedleDetails, RowDetails};
+use crate::reference::Wall;
+use crate::units::display;
+use crate::units::quantity::excerpt;
+
+/// Reads one row after the other and collects what is wrong.
+pub(crate) struct RowReader<'a> {
+    pub columns: &'a [(String, CellColumn)],
+    pub headers: &'a [&'a str],
+    pub lines: &'a [usize],
+    pub counted: Counted,
+    pub decimal_comma: bool,
+    pub layout: &'a Layout,
+    pub faults: FaultList,
+}
+
+impl RowReader<'_> {
+    /// Temperature, time and reading in SI.
+    pub(crate) fn measured(&mut self, row: usize) -> Option<[f64; 3]> {
+        let columns = [
+            self.layout.column(Role::HeatTemp),
+            self.layout.column(Role::HeatTime),
+            self.layout.reading(),
+        ];
+        let values = columns.map(|column| column.and_then(|column| self.needed(column, row)));
+        match values {
+            [Some(temperature), Some(time), Some(reading)] => Some([temperature, time, reading]),
+            _ => None,
+        }
+    }
+
+    pub(crate) fn details(&mut self, row: usize) -> Option<RowDetails> {
+        let before = self.faults.total();
+        let reading_unit = self.layout.reading().and_then(|column| column.unit);
+        let details = RowDetails {
+            source: 0,
+            line: self.lines.get(row).copied().unwrap_or(0),
+            used: self.used(row),
+            reading_sd: self.number(Role::ReadingSd, row).map(|deviation| {
+                reading_unit.map_or(deviation, |unit| unit.difference_to_si(deviation))
+            }),
+            shear_rate_per_s: self.number(Role::ShearRate, row),
+            lot: self.text(Role::Lot, row),
+            operator: self.text(Role::Operator, row),
+            block: self.text(Role::Block, row),
+            place: self.text(Role::Place, row),
+            session: self.text(Role::Session, row),
+            blend: self.text(Role::Blend, row),
+            ha_fraction: self.number(Role::HaFraction, row),
+            read_temp_kelvin: self.number(Role::ReadTemp, row),
+            stand_time_s: self.number(Role::StandTime, row),
+            stand_temp_kelvin: self.number(Role::StandTemp, row),
+            needle: self.needle(row),
+            note: self.note(row),
+        };
+        (self.faults.total() == before).then_some(details)
+    }
+
+    fn needle(&mut self, row: usize) -> Option<NeedleDetails> {
+        let needle = NeedleDetails {
+            // The limit of the column makes this a small whole number.
+            gauge: self.number(Role::NeedleGauge, row).map(|gauge| gauge as u8),
+            wall: self.wall(row),
+            length_m: self.number(Role::NeedleLength, row),
+            barrel_bore_m: self.number(Role::BarrelBore, row),
+            flow_rate_m3_per_s: self.number(Role::Flow, row),
+            friction_n: self.number(Role::Friction, row),
+        };
+        if self.layout.kind == Some(ReadingKind::Force) {
+            for role in [
+                Role::NeedleGauge,
+                Role::NeedleWall,
+                Role::NeedleLength,
+                Role::BarrelBore,
+                Role::Flow,
+            ] {
+                if let Some(column) = self.layout.column(role)
+                    && self.is_empty_cell(column.index, row)
+                {
+                    self.fault(
+                        row,
+                        column.index,
+                        None,
+                        "the cell is empty".to_string(),
+                        Some("a force reading needs it".to_string()),
+                    );
+                }
+            }
+        }
+        (needle != NeedleDetails::default()).then_some(needle)
+    }
+
+    fn wall(&mut self, row: usize) -> Option<String> {
+        let text = self.text(Role::NeedleWall, row)?;
+        let wall = text.to_lowercase().replace([' ', '_'], "-");
+        if let Ok(wall) = wall.parse::<Wall>() {
+            return Some(wall.to_string());
+        }
+        let column = self.layout.column(Role::NeedleWall)?;
+        self.fault(
+            row,
+            column.index,
+            Some(&text),
+            format!("\"{}\" is no wall of a needle", excerpt(&text)),
+            Some(format!("write {}", Wall::ALL.map(Wall::as_str).join(", "))),
+        );
+        None
+    }
+
+    fn used(&mut self, row: usize) -> bool {
+        let Some(text) = self.text(Role::Use, row) else {
+            return true;
+        };
+        match text.to_lowercase().as_str() {
+            "yes" => true,
+            "no" => false,
+            _ => {
+                if let Some(column) = self.layout.column(Role::Use) {
+                    self.fault(
+                        row,
+                        column.index,
+                        Some(&text),
+                        format!("\"{}\" is neither yes nor no", excerpt(&text)),
+                        None,
+                    );
+                }
+                true
+            }
+        }
+    }
+
+    /// The note and what stands in unknown columns.
+    fn note(&self, row: usize) -> Option<String> {
+        let mut parts: Vec<String> = self.text(Role::Note, row).into_iter().collect();
+        for &index in &self.layout.unknown {
+            if let (Some(text), Some(header)) =
+                (self.cell_text(index, row), self.headers.get(index))
+            {
+                parts.push(format!("{header}={text}"));
+            }
+        }
+        (!parts.is_empty()).then(|| parts.join("; "))
+    }
+
+    fn text(&self, role: Role, row: usize) -> Option<String> {
+        let column = self.layout.column(role)?;
+        self.cell_text(column.index, row)
+    }
+
+    fn cell_text(&self, index: usize, row: usize) -> Option<String> {
+        match self.columns.get(index)? {
+            (_, CellColumn::Text(cells)) => {
+                let text = cells.get(row)?.as_deref()?.trim();
+                (!text.is_empty()).then(|| text.to_string())
+            }
+            (_, CellColumn::Number(cells)) => cells.get(row)?.map(display::plain),
+        }
+    }
+
+    fn is_empty_cell(&self, index: usize, row: usize) -> bool {
+        self.cell_text(index, row).is_none()
+    }
+
+    fn number(&mut self, role: Role, row: usize) -> Option<f64> {
+        let column = self.layout.column(role)?;
+        self.number_of(column, row)
+    }
+
+    fn needed(&mut self, column: KnownColumn, row: usize) -> Option<f64> {
+        if self.is_empty_cell(column.index, row) {
+            self.fault(
+                row,
+                column.index,
+                None,
+                "the cell is empty".to_string(),
+                Some("give the number, or take the row out".to_string()),
+            );
+            return None;
+        }
+        self.number_of(column, row)
+    }
+
+    /// The SI value of a cell; `None` where it is empty or faulty.
+    fn number_of(&mut self, column: KnownColumn, row: usize) -> Option<f64> {
+        let (number, found) = match self.columns.get(column.index)? {
+            (_, CellColumn::Number(cells)) => {
+                let number = (*cells.get(row)?)?;
+                (number, display::plain(number))
+            }
+            (_, CellColumn::Text(cells)) => {
+                let text = cells.get(row)?.as_deref()?.trim();
+                if text.is_empty() {
+                    return None;
+                }
+                match read_number(text, self.decimal_comma) {
+                    Ok(number) => (number, text.to_string()),
+                    Err((message, remedy)) => {
+                        let text = text.to_string();
+                        self.fault(row, column.index, Some(&text), message, remedy);
+                        return None;
+                    }
+                }
+            }
+        };
+        let value = column.unit.map_or(number, |unit| unit.to_si(number));
+        match column.role.limit().and_then(|limit| limit.fault(value)) {
+            None => Some(value + 0.0),
+            Some(words) => {
+                let shown = if number.is_nan() {
+                    String::new()
+                } else {
+                    format!("{} ", excerpt(&found))
+                };
+                let message = if number.is_nan() {
+                    "not-a-number stands here".to_string()
+                } else {
+                    format!("{shown}{words}")
+                };
+                self.fault(
+                    row,
+                    column.index,
+                    Some(&found),
+                    message,
+                    remedy_for(column.role, words),
+                );
+                None
+            }
+        }
+    }
+
+    fn fault(
+        &mut self,
+        row: usize,
+        index: usize,
+        found: Option<&str>,
+        message: String,
+        remedy: Option<String>,
+    ) {
+        self.faults.push(Problem {
+            line: self.lines.get(row).copied(),
+            counted: self.counted,
+            column: self.headers.get(index).map(|header| excerpt(header)),
+            found: found.map(excerpt),
+            message,
+            remedy,
+        });
+    }
+}
+
+fn remedy_for(role: Role, words: &str) -> Option<String> {
+    match role {
+        Role::HeatTemp | Role::ReadTemp | Role::StandTemp => {
+            Some("check the sign and the unit in the header".to_string())
+        }
+        Role::Reading(_) if words.contains("zero") || words.contains("negative") => {
+            Some("take the row out, or give what was measured".to_string())
+        }
+        Role::HaFraction => Some("20 % is written 0.2".to_string()),
+        _ => None,
+    }
+}

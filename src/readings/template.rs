@@ -1,0 +1,47 @@
+//! The blank bench table, every column explained in the words of the bench.
+
+/// A blank bench table as text: comment lines that explain every column, then the header.
+/// Fill in one row a reading below it.
+pub fn blank_bench_table() -> &'static str {
+    BLANK
+}
+
+const BLANK: &str = "\
+# Bench table. One row a reading; lines that begin with # are comments.
+# Separate with commas and write a decimal point; with decimal commas separate with semicolons.
+# Leave a cell empty where nothing is known. Delete columns that you do not use.
+#
+# Needed in every row
+#   heat_temp_C      temperature that the block was set to (or heat_temp_K, heat_temp_F)
+#   heat_time_min    heat time on the clock, from putting the syringe in (or heat_time_s, heat_time_h);
+#                    0 for an unheated syringe, which is well worth reading
+#   viscosity_Pa_s   the reading (or viscosity_mPa_s, viscosity_cP). One kind of reading a table; instead of it:
+#                    modulus_Pa or modulus_kPa   storage modulus
+#                    force_N or force_gf         plunger force, with the needle columns below
+#                    firmness_au                 any other number that changes as the gel sets, in its own unit
+#
+# Worth filling in
+#   shear_rate_per_s shear rate of the viscosity reading
+#   lot              code of the donor draw. Never a name, a date of birth or a record number
+#   blend            name of what is in the syringe, such as plain
+#   ha_fraction      volume fraction of hyaluronic acid solution, 0 to 1 (20 % is 0.2)
+#   read_temp_C      temperature of the gel when it was read (or read_temp_K, read_temp_F)
+#   stand_time_min   how long it stood after cooling, before the reading (or stand_time_s, stand_time_h)
+#   stand_temp_C     temperature while it stood (or stand_temp_K, stand_temp_F)
+#   operator, block, place, session   codes of who, which block, which place in it, which day
+#   reading_sd       standard deviation of the reading, in the unit of the reading
+#   use              yes or no; no leaves the row out of the fit, and it is still drawn
+#   note             any text
+#
+# With force_N or force_gf also add
+#   needle_gauge     gauge, such as 27
+#   needle_wall      regular, thin, extra-thin or ultra-thin
+#   needle_length_mm length of the needle
+#   barrel_bore_mm   bore of the syringe barrel
+#   flow_mL_per_min  how fast it was pushed
+#   friction_N       force that moves the stopper in an empty syringe (or friction_gf; may be left out)
+#
+# A good first table: three temperatures ten degrees apart, six heat times each from short to
+# long enough that the readings level off, a few of them twice, two lots or more.
+heat_temp_C,heat_time_min,viscosity_Pa_s,shear_rate_per_s,lot,blend,ha_fraction,read_temp_C,stand_time_min,stand_temp_C,operator,block,place,session,reading_sd,use,note
+";

@@ -1,0 +1,296 @@
+//! Bench tables to CSV and Parquet, through polars; whole files or none.
+//!
+//! Every value reads back as it was: each column is written in the unit that people use where
+//! that loses nothing, in SI otherwise. Text of unknown columns stands in the notes.
+
+use std::io::Write;
+use std::path::Path;
+
+use polars::prelude::{
+    Column, CsvWriter, DataFrame, KeyValueMetadata, NamedFrom, ParquetWriter, PolarsResult,
+    SerWriter, Series,
+};
+
+use super::error::ReadingsError;
+use super::files::system_words;
+use super::parquet::INVENTED_KEY;
+use super::table::{BenchTable, NeedleDetails, ReadingKind, RowDetails};
+use crate::units::ColumnUnit;
+
+/// What happens to a file that is there already.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Existing {
+    /// It stays, and nothing is written.
+    Keep,
+    /// It is replaced once the new one is whole.
+    Replace,
+}
+
+/// The table as CSV text: commas, decimal points, `# invented data` on top where it is.
+///
+/// # Errors
+/// What polars cannot write.
+pub fn csv_bytes(table: &BenchTable) -> Result<Vec<u8>, ReadingsError> {
+    let mut bytes = Vec::new();
+    if table.invented {
+        bytes.extend_from_slice(b"# invented data\n");
+    }
+    let write = |bytes: &mut Vec<u8>| -> PolarsResult<()> {
+        CsvWriter::new(bytes).finish(&mut frame_of(table)?)
+    };
+    write(&mut bytes).map_err(|error| unwritable(&table.file_names(), &error.to_string()))?;
+    Ok(bytes)
+}
+
+/// The table as the bytes of a Parquet file; its metadata say where it is invented.
+///
+/// # Errors
+/// What polars cannot write.
+pub fn parquet_bytes(table: &BenchTable) -> Result<Vec<u8>, ReadingsError> {
+    let mut bytes = Vec::new();
+    let metadata = table.invented.then(|| {
+        KeyValueMetadata::from_static(vec![(INVENTED_KEY.to_string(), "true".to_string())])
+    });
+    let write = |bytes: &mut Vec<u8>| -> PolarsResult<u64> {
+        ParquetWriter::new(bytes)
+            .with_key_value_metadata(metadata)
+            .finish(&mut frame_of(table)?)
+    };
+    write(&mut bytes).map_err(|error| unwritable(&table.file_names(), &error.to_string()))?;
+    Ok(bytes)
+}
+
+/// Writes the table: Parquet where the name ends in `.parquet`, CSV otherwise.
+///
+/// # Errors
+/// A file that is there already and shall stay; a folder that cannot be written to.
+pub fn write_bench(
+    table: &BenchTable,
+    path: &Path,
+    existing: Existing,
+) -> Result<(), ReadingsError> {
+    let file = path.display().to_string();
+    if existing == Existing::Keep && path.exists() {
+        return Err(ReadingsError::ExistsAlready { file });
+    }
+    let parquet = path
+        .extension()
+        .is_some_and(|end| end.eq_ignore_ascii_case("parquet"));
+    let bytes = if parquet {
+        parquet_bytes(table)?
+    } else {
+        csv_bytes(table)?
+    };
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let system = |error: &std::io::Error| unwritable(&file, &system_words(error));
+    let mut whole = tempfile::NamedTempFile::new_in(folder).map_err(|error| system(&error))?;
+    whole.write_all(&bytes).map_err(|error| system(&error))?;
+    let kept = match existing {
+        Existing::Replace => whole.persist(path),
+        Existing::Keep => whole.persist_noclobber(path),
+    };
+    match kept {
+        Ok(_) => Ok(()),
+        Err(error) if error.error.kind() == std::io::ErrorKind::AlreadyExists => {
+            Err(ReadingsError::ExistsAlready { file })
+        }
+        Err(error) => Err(system(&error.error)),
+    }
+}
+
+fn unwritable(file: &str, reason: &str) -> ReadingsError {
+    ReadingsError::Unwritable {
+        file: file.to_string(),
+        reason: reason.to_string(),
+    }
+}
+
+/// The table as a data frame; columns in which nothing stands are left out.
+fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
+    let mut columns = Vec::new();
+    let all = |values: &ndarray::Array1<f64>| values.iter().copied().map(Some).collect::<Vec<_>>();
+    put(
+        &mut columns,
+        "heat_temp",
+        &["_C", "_K"],
+        all(&table.heat_temp_kelvin),
+    );
+    put(
+        &mut columns,
+        "heat_time",
+        &["_min", "_s"],
+        all(&table.heat_time_s),
+    );
+    let unit = match table.kind {
+        ReadingKind::Viscosity => "_Pa_s",
+        ReadingKind::Modulus => "_Pa",
+        ReadingKind::Force => "_N",
+        ReadingKind::Firmness => "_au",
+    };
+    put(
+        &mut columns,
+        table.kind.name(),
+        &[unit],
+        all(&table.reading),
+    );
+    let numbers =
+        |pick: fn(&RowDetails) -> Option<f64>| table.rows.iter().map(pick).collect::<Vec<_>>();
+    let needles = |pick: fn(&NeedleDetails) -> Option<f64>| {
+        table
+            .rows
+            .iter()
+            .map(|row| row.needle.as_ref().and_then(pick))
+            .collect::<Vec<_>>()
+    };
+    put(
+        &mut columns,
+        "reading_sd",
+        &[""],
+        numbers(|row| row.reading_sd),
+    );
+    put(
+        &mut columns,
+        "shear_rate",
+        &["_per_s"],
+        numbers(|row| row.shear_rate_per_s),
+    );
+    let texts: [(&str, fn(&RowDetails) -> Option<&String>); 6] = [
+        ("lot", |row| row.lot.as_ref()),
+        ("operator", |row| row.operator.as_ref()),
+        ("block", |row| row.block.as_ref()),
+        ("place", |row| row.place.as_ref()),
+        ("session", |row| row.session.as_ref()),
+        ("blend", |row| row.blend.as_ref()),
+    ];
+    for (name, pick) in texts {
+        put_text(
+            &mut columns,
+            name,
+            table
+                .rows
+                .iter()
+                .map(pick)
+                .map(|text| text.cloned())
+                .collect(),
+        );
+    }
+    put(
+        &mut columns,
+        "ha_fraction",
+        &[""],
+        numbers(|row| row.ha_fraction),
+    );
+    put(
+        &mut columns,
+        "read_temp",
+        &["_C", "_K"],
+        numbers(|row| row.read_temp_kelvin),
+    );
+    put(
+        &mut columns,
+        "stand_time",
+        &["_min", "_s"],
+        numbers(|row| row.stand_time_s),
+    );
+    put(
+        &mut columns,
+        "stand_temp",
+        &["_C", "_K"],
+        numbers(|row| row.stand_temp_kelvin),
+    );
+    put(
+        &mut columns,
+        "needle_gauge",
+        &[""],
+        needles(|needle| needle.gauge.map(f64::from)),
+    );
+    let walls = table
+        .rows
+        .iter()
+        .map(|row| row.needle.as_ref().and_then(|needle| needle.wall.clone()));
+    put_text(&mut columns, "needle_wall", walls.collect());
+    put(
+        &mut columns,
+        "needle_length",
+        &["_mm"],
+        needles(|needle| needle.length_m),
+    );
+    put(
+        &mut columns,
+        "barrel_bore",
+        &["_mm"],
+        needles(|needle| needle.barrel_bore_m),
+    );
+    put(
+        &mut columns,
+        "flow",
+        &["_mL_per_min"],
+        needles(|needle| needle.flow_rate_m3_per_s),
+    );
+    put(
+        &mut columns,
+        "friction",
+        &["_N"],
+        needles(|needle| needle.friction_n),
+    );
+    if table.rows.iter().any(|row| !row.used) {
+        let words = table
+            .rows
+            .iter()
+            .map(|row| Some(if row.used { "yes" } else { "no" }.to_string()));
+        put_text(&mut columns, "use", words.collect());
+    }
+    put_text(
+        &mut columns,
+        "note",
+        table.rows.iter().map(|row| row.note.clone()).collect(),
+    );
+    DataFrame::new(table.len(), columns)
+}
+
+fn put_text(columns: &mut Vec<Column>, name: &str, values: Vec<Option<String>>) {
+    if values.iter().any(Option::is_some) {
+        columns.push(Series::new(name.into(), values).into());
+    }
+}
+
+/// Puts a column of SI values under the first unit in which every value reads back exactly,
+/// otherwise under the last one.
+fn put(columns: &mut Vec<Column>, base: &str, suffixes: &[&str], values: Vec<Option<f64>>) {
+    if !values.iter().any(Option::is_some) {
+        return;
+    }
+    for suffix in suffixes {
+        let Some(unit) = ColumnUnit::of_suffix(suffix) else {
+            columns.push(Series::new(base.into(), values).into());
+            return;
+        };
+        let last = suffixes.last() == Some(suffix);
+        // Minutes only where they are short to write; other units with nine decimals.
+        let scale = if *suffix == "_min" { 1e2 } else { 1e9 };
+        let short = |value: f64| (unit.from_si(value) * scale).round() / scale;
+        let exact = values
+            .iter()
+            .flatten()
+            .all(|&value| unit.to_si(short(value)) == value);
+        if exact || last {
+            let written: Vec<Option<f64>> = values
+                .iter()
+                .map(|value| {
+                    value.map(|value| {
+                        if exact {
+                            short(value)
+                        } else {
+                            unit.from_si(value)
+                        }
+                    })
+                })
+                .collect();
+            columns.push(Series::new(format!("{base}{suffix}").into(), written).into());
+            return;
+        }
+    }
+}

@@ -1,0 +1,31 @@
+//! Needles, hub colours, syringe barrels, materials, water, hands and constants.
+//!
+//! The figures stand in the project's `shared/*.csv`, each row with its source and
+//! with how the figure is known. They are embedded in the binary, parsed once, and
+//! looked up by type. Everything a look-up returns is SI.
+
+pub mod constants;
+mod error;
+pub mod friction;
+pub mod hands;
+pub mod hubs;
+pub mod limits;
+pub mod materials;
+pub mod needles;
+mod source;
+pub mod syringes;
+mod table;
+pub mod water;
+
+pub use error::ReferenceError;
+pub use friction::{
+    DefaultFriction, default_friction_for_bore_n, default_friction_n, measured_frictions,
+};
+pub use hands::{Hands, PushBand, hands};
+pub use hubs::{HubColour, all_hub_colours, hub_colour};
+pub use limits::{PlungerForceLimit, dead_space_max_m3, plunger_force_limit};
+pub use materials::{Material, borosilicate, plasma, polypropylene, water};
+pub use needles::{BoreBasis, Needle, Wall, all_needles, find_needle};
+pub use source::{Provenance, Source};
+pub use syringes::{BarrelMaterial, Syringe, all_syringes, find_syringe};
+pub use water::{WaterPoint, water_table, water_viscosity_pa_s, water_viscosity_ratio};
