@@ -2,7 +2,7 @@
 //! calibration, and answers with honest intervals how long to heat for a needle.
 //!
 //! The rooms follow the way of the data; each uses only the rooms named before it:
-//! [`units`], [`reference`], [`thermal`] and [`flow`], [`kinetics`] and [`readings`],
+//! [`units`], [`mod@reference`], [`thermal`] and [`flow`], [`kinetics`] and [`readings`],
 //! [`fit`], [`plan`] and `chart`, `face`.
 //!
 //! Inside, every number is SI; text with units is parsed and printed only in [`units`].

@@ -1,4 +1,5 @@
 //! Text to SI and back, against the definitions of the units.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use approx::assert_relative_eq;
 use heatset::units::display::{

@@ -1,5 +1,6 @@
 //! What a bench table is refused for, and that every fault says where it is.
 #![cfg(feature = "tables")]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::path::PathBuf;
 

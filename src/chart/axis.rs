@@ -176,7 +176,7 @@ fn multiples(low: f64, high: f64, lead: f64, power: f64) -> Vec<Tick> {
         return Vec::new();
     }
     let greatest = low.abs().max(high.abs());
-    let shown_power = if greatest >= 1e5 || greatest < 1e-2 {
+    let shown_power = if !(1e-2..1e5).contains(&greatest) {
         greatest.log10().floor()
     } else {
         0.0

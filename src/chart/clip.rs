@@ -3,6 +3,20 @@
 
 use super::scene::{Area, Spot};
 
+/// Places further off are drawn to here: lines to them run just as steeply to the eye, and
+/// cutting them does not lose all digits.
+const FARTHEST: f64 = 1e7;
+
+/// The place, or the one nearest to it that can be calculated with; `None` if it is no number.
+fn within_reach(spot: Spot) -> Option<Spot> {
+    spot.is_finite().then(|| {
+        Spot::new(
+            spot.x.clamp(-FARTHEST, FARTHEST),
+            spot.y.clamp(-FARTHEST, FARTHEST),
+        )
+    })
+}
+
 /// The parts of a line that lie in the area. Breaks where a place is no number.
 pub(super) fn clip_line(path: &[Spot], area: Area) -> Vec<Vec<Spot>> {
     let mut pieces: Vec<Vec<Spot>> = Vec::new();
@@ -35,9 +49,7 @@ pub(super) fn clip_line(path: &[Spot], area: Area) -> Vec<Vec<Spot>> {
 /// Y.-D. Liang and B. A. Barsky, A new concept and method for line clipping, ACM Transactions
 /// on Graphics 3 (1984) 1-22.
 fn clip_segment(from: Spot, to: Spot, area: Area) -> Option<(Spot, Spot)> {
-    if !from.is_finite() || !to.is_finite() {
-        return None;
-    }
+    let (from, to) = (within_reach(from)?, within_reach(to)?);
     let (run, rise) = (to.x - from.x, to.y - from.y);
     let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
     for (toward, room) in [
@@ -92,11 +104,7 @@ pub(super) fn clip_outline(outline: &[Spot], area: Area) -> Vec<Spot> {
         |spot, area| spot.y - area.top,
         |spot, area| area.bottom - spot.y,
     ];
-    let mut kept: Vec<Spot> = outline
-        .iter()
-        .copied()
-        .filter(|spot| spot.is_finite())
-        .collect();
+    let mut kept: Vec<Spot> = outline.iter().copied().filter_map(within_reach).collect();
     for inside in edges {
         let mut next = Vec::with_capacity(kept.len() + 4);
         let before = kept.last().copied().into_iter().chain(kept.iter().copied());

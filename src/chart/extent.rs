@@ -19,6 +19,13 @@ impl Extent {
         }
     }
 
+    /// Of all the finite values.
+    pub(super) fn of(values: impl Iterator<Item = f64>) -> Self {
+        let mut extent = Extent::default();
+        values.for_each(|value| extent.add(value));
+        extent
+    }
+
     pub(super) fn ends(self) -> Option<(f64, f64)> {
         self.ends
     }

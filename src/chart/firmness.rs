@@ -116,7 +116,12 @@ impl Chart for FirmnessChart {
         let plot = frame.lay_out(plan);
         let picture = &mut frame.picture;
         if let Some(span) = self.measured_time {
-            plot.hatch_unmeasured(picture, span.from_s, span.to_s);
+            let times = self
+                .series
+                .iter()
+                .flat_map(|series| &series.curve)
+                .map(|place| place.time_s);
+            plot.hatch_unmeasured(picture, span, Extent::of(times));
         }
         for (index, series) in self.series.iter().enumerate() {
             let SeriesStyle {

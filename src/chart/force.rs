@@ -164,7 +164,14 @@ impl Chart for ForceChart {
             })
             .collect();
         let hatched = match self.measured_time {
-            Some(span) => plot.hatch_unmeasured(picture, span.from_s, span.to_s),
+            Some(span) => {
+                let times = self
+                    .lines
+                    .iter()
+                    .flat_map(|line| &line.points)
+                    .map(|point| point.time_s);
+                plot.hatch_unmeasured(picture, span, Extent::of(times))
+            }
             None => Vec::new(),
         };
         let mut obstacles = Vec::new();
@@ -297,7 +304,7 @@ impl ForceChart {
         let dash_of = |earlier: usize| match earlier % 3 {
             0 => Dash::Solid,
             1 => Dash::Dashed,
-            _ => Dash::DashDot,
+            _ => Dash::LongShort,
         };
         self.lines
             .iter()

@@ -135,9 +135,15 @@ impl Frame {
     }
 
     fn set_at_top(&mut self, words: &str, size: f64, weight: Weight, colour: Colour) {
-        let room = self.room.width();
-        let block =
-            Block::fit(words, size * self.magnification, weight, room, 2).balanced(words, room);
+        let (room, size) = (self.room.width(), size * self.magnification);
+        let two_lines = Block::fit(words, size, weight, room, 2);
+        // Rather a third line than letters smaller than those of the axes.
+        let block = if two_lines.size < 0.77 * size {
+            Block::fit(words, size, weight, room, 3)
+        } else {
+            two_lines
+        }
+        .balanced(words, room);
         for line in &block.lines {
             let at = Spot::new(self.room.left, self.room.top + block.size);
             self.letter(line, at, Align::Left, &block, colour);

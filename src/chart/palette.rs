@@ -155,7 +155,7 @@ pub(super) fn series_style(index: usize) -> SeriesStyle {
         dash: match turn % 3 {
             0 => Dash::Solid,
             1 => Dash::Dashed,
-            _ => Dash::DashDot,
+            _ => Dash::LongShort,
         },
     }
 }

@@ -2,7 +2,8 @@
 
 use super::axis::{AxisPlan, celsius_ticks};
 use super::clip::{clip_line, clip_outline};
-use super::frame::{AXIS_TITLE, Frame, LEGEND, TICK_LABEL};
+use super::extent::Extent;
+use super::frame::{AXIS_TITLE, Frame, LEGEND, TICK_LABEL, TimeSpan};
 use super::label::sampled;
 use super::legend::{Legend, LegendBlock};
 use super::palette::{Colour, INK, Marker, MarkerLook, draw_marker};
@@ -279,22 +280,30 @@ impl Plot {
         Some(zone)
     }
 
-    /// Hatches the heat times at which nothing was measured; returns what it hatched.
-    pub(super) fn hatch_unmeasured(&self, picture: &mut Picture, from: f64, to: f64) -> Vec<Area> {
-        let mut hatched = Vec::new();
-        let clamp = |pixel: f64, instead: f64| {
+    /// Hatches the heat times outside the measured ones, as far as a curve runs there; returns
+    /// what it hatched.
+    pub(super) fn hatch_unmeasured(
+        &self,
+        picture: &mut Picture,
+        measured: TimeSpan,
+        curves: Extent,
+    ) -> Vec<Area> {
+        let Some((first_s, last_s)) = curves.ends() else {
+            return Vec::new();
+        };
+        let pixel = |time_s: f64| {
+            let pixel = self.x_pixel(time_s);
+            // Zero has no place on a logarithmic axis: left of everything.
             if pixel.is_finite() {
                 pixel.clamp(self.area.left, self.area.right)
             } else {
-                instead
+                self.area.left
             }
         };
-        let (from_px, to_px) = (
-            clamp(self.x_pixel(from), self.area.left),
-            clamp(self.x_pixel(to), self.area.right),
-        );
-        for (left, right) in [(self.area.left, from_px), (to_px, self.area.right)] {
-            if right - left > 1.0 * self.magnification {
+        let mut hatched = Vec::new();
+        for (from_s, to_s) in [(first_s, measured.from_s), (measured.to_s, last_s)] {
+            let (left, right) = (pixel(from_s), pixel(to_s));
+            if to_s > from_s && right - left > self.magnification {
                 let zone = Area {
                     left,
                     right,

@@ -137,7 +137,13 @@ impl Plot {
         }
     }
 
-    pub(super) fn draw_y_axis(&self, picture: &mut Picture, ticks: &[Tick], title: &Block, left_of_all: f64) {
+    pub(super) fn draw_y_axis(
+        &self,
+        picture: &mut Picture,
+        ticks: &[Tick],
+        title: &Block,
+        left_of_all: f64,
+    ) {
         let left = self.area.left;
         let size = TICK_LABEL * self.magnification;
         picture.stroke(

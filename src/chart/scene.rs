@@ -105,7 +105,7 @@ pub(super) enum Dash {
     Solid,
     Dashed,
     Dotted,
-    DashDot,
+    LongShort,
 }
 
 impl Dash {
@@ -115,7 +115,7 @@ impl Dash {
             Dash::Solid => &[],
             Dash::Dashed => &[3.5, 2.0],
             Dash::Dotted => &[1.2, 1.4],
-            Dash::DashDot => &[5.0, 1.6, 1.2, 1.6],
+            Dash::LongShort => &[5.0, 1.6, 1.2, 1.6],
         }
     }
 }

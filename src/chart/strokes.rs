@@ -1,7 +1,7 @@
 //! Lines that several charts share: cased lines, error bars, hatching, rings.
 
 use super::clip::clip_line;
-use super::palette::{Colour, GREY, HATCH, INK};
+use super::palette::{Colour, HATCH, INK};
 use super::scene::{Area, Dash, Layer, Pen, Picture, Spot};
 
 /// How a line is drawn.
@@ -46,6 +46,7 @@ pub(super) fn error_bar(
         );
     }
 }
+
 /// Slanting lines over an area: nothing was measured there.
 pub(super) fn hatch(picture: &mut Picture, layer: Layer, area: Area, magnification: f64) {
     let step = 12.0 * magnification;
@@ -73,4 +74,3 @@ pub(super) fn ring(picture: &mut Picture, layer: Layer, centre: Spot, magnificat
         .collect();
     picture.stroke(layer, &circle, Pen::solid(INK, 2.2 * magnification));
 }
-

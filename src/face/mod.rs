@@ -1,5 +1,9 @@
 //! The faces: words, pictures and units as people write them.
 
+pub(crate) mod answer_words;
 pub mod cautions;
 pub mod cli;
+pub mod drawings;
 pub mod report;
+pub(crate) mod sentences;
+pub(crate) mod time_words;

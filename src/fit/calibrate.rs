@@ -266,6 +266,7 @@ fn document(
     lots: Option<Lots>,
     warnings: Vec<Warning>,
 ) -> BlendCalibration {
+    let lots_count = lots.as_ref().map_or(0, |l| l.count);
     let exact = fit.is_exact();
     let residual_sd = if exact { 0.0 } else { fit.residual_sd() };
     let likelihood = (!exact).then(|| log_likelihood(fit.sum_of_squares, rows.len()));
@@ -300,7 +301,7 @@ fn document(
         candidates,
         lots,
         range: range(table, chosen),
-        diagnostics: diagnose(rows, fit),
+        diagnostics: diagnose(rows, fit, lots_count),
         warnings,
         readings: readings(table, blend, rows, fit),
     }
@@ -428,6 +429,7 @@ fn readings(
                 heat_temp_k: table.heat_temp_kelvin[row],
                 heat_time_s: table.heat_time_s[row],
                 reading: table.reading[row],
+                reading_sd: table.rows[row].reading_sd,
                 shear_rate_per_s: table.rows[row].shear_rate_per_s,
                 lot: table.rows[row].lot.clone(),
                 used: place.is_some(),

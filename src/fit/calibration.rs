@@ -250,6 +250,8 @@ pub struct FittedReading {
     pub heat_time_s: f64,
     /// Reading, in `reading_unit`.
     pub reading: f64,
+    /// Stated standard deviation of the reading, in `reading_unit`.
+    pub reading_sd: Option<f64>,
     /// Shear rate, in 1/s.
     pub shear_rate_per_s: Option<f64>,
     /// Lot.

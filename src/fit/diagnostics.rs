@@ -6,11 +6,14 @@ use super::interval::{f_tail, normal_cumulative, normal_two_sided};
 use ndarray::ArrayView2;
 
 /// All verdicts on a fit.
+///
+/// With several lots fitted as one, readings of the same setting are no replicates of each other:
+/// the test of the law is left out rather than answered wrongly.
 #[must_use]
-pub fn diagnose(rows: &BenchRows, fit: &BenchFit) -> Diagnostics {
+pub fn diagnose(rows: &BenchRows, fit: &BenchFit, lots: usize) -> Diagnostics {
     let exact = fit.is_exact();
     Diagnostics {
-        lack_of_fit: (!exact).then(|| replicate_lack_of_fit(rows, fit)).flatten(),
+        lack_of_fit: (!exact && lots < 2).then(|| replicate_lack_of_fit(rows, fit)).flatten(),
         runs_p: (!exact).then(|| runs_probability(&ordered_residuals(rows, fit))).flatten(),
         normality_p: (!exact).then(|| normality_probability(&fit.residuals)).flatten(),
         condition: fit.covariance.as_ref().map(|c| c.condition),

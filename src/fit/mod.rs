@@ -13,6 +13,7 @@ mod line;
 mod options;
 mod parameter;
 mod predict;
+mod rates;
 mod selection;
 mod warnings;
 
@@ -28,4 +29,5 @@ pub use line::{ArrheniusLine, arrhenius_line};
 pub use options::FitOptions;
 pub use parameter::{ParameterName, Scale};
 pub use predict::{Band, Predictor};
+pub use rates::{TemperatureRate, rates_by_temperature};
 pub use selection::{aicc, akaike_weights, log_likelihood};

@@ -123,7 +123,7 @@ impl DrawSource {
             .into_par_iter()
             .flat_map_iter(|chunk| {
                 let size = CHUNK.min(count - chunk * CHUNK);
-                self.chunk(chunk as u64, size, varied).into_iter().map(&question).collect::<Vec<_>>()
+                self.chunk(chunk as u64, size, varied).iter().map(&question).collect::<Vec<_>>()
             })
             .collect()
     }

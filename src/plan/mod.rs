@@ -1,1 +1,33 @@
-//! plan
+//! Answers: heat time for a force, force for a heat time, and what they take for granted.
+
+mod alternatives;
+mod assumptions;
+mod crossing;
+mod draws;
+mod error;
+mod force_curve;
+mod force_table;
+mod gel;
+mod heat_time;
+mod range_check;
+mod setup;
+mod window;
+
+pub use alternatives::Alternative;
+pub use assumptions::Assumptions;
+pub use draws::{Draw, DrawSource, Varied, quantile};
+pub use error::PlanError;
+pub use force_curve::{ForcePoint, force_curve};
+pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, force_for_heat_time};
+pub use gel::{FlowIndexSource, Gel, StatedThinning};
+pub use heat_time::{
+    AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Window, heat_time,
+};
+pub use setup::{
+    BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, LARGEST_FORCE_N, NeedleUsed,
+    PushSetup,
+};
+pub use window::{
+    AIM_PROBABILITY, RawWindow, WINDOW_PROBABILITY, probability_of_firmness,
+    probability_of_passing, raw_window,
+};

@@ -12,7 +12,7 @@ use crate::units::display;
 
 /// Viscosities from forces, and what had to be assumed to have them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ForceConversion {
+pub struct ViscosityReadings {
     /// The table, its readings in Pa.s.
     pub table: BenchTable,
     /// What was assumed; empty for a table without forces.
@@ -67,12 +67,14 @@ impl ForceAssumption {
                     format!(" within {}", display::length_mm(tolerance))
                 });
                 format!(
-                    "{rows} readings through {gauge}G: bore {} (nominal){tolerance}; the viscosity goes with its fourth power",
+                    "{} through {gauge}G: bore {} (nominal){tolerance}; the viscosity goes with its fourth power",
+                    readings(*rows),
                     display::length_mm(*bore_m)
                 )
             }
             ForceAssumption::MinimumBore { gauge, wall, bore_m, rows } => format!(
-                "{rows} readings through {gauge}G {wall} wall: bore {} is the least that the standard allows; the true one is wider and the viscosity higher",
+                "{} through {gauge}G {wall} wall: bore {} is the least that the standard allows; the true one is wider and the viscosity higher",
+                readings(*rows),
                 display::length_mm(*bore_m)
             ),
             ForceAssumption::DefaultFriction { lowest_n, highest_n, rows } => {
@@ -81,7 +83,7 @@ impl ForceAssumption {
                 } else {
                     format!("{} to {}", display::force(*lowest_n), display::force(*highest_n))
                 };
-                format!("{rows} readings without a friction: {taken} taken off for the stopper; measure it on an empty syringe")
+                format!("{} without a friction: {taken} taken off for the stopper; measure it on an empty syringe", readings(*rows))
             }
             ForceAssumption::ApparentViscosity => {
                 "viscosity is the apparent one at the needle's wall (one rate cannot tell how far the gel thins); end losses are not taken off".to_string()
@@ -91,14 +93,6 @@ impl ForceAssumption {
 }
 
 impl BenchTable {
-    /// The table with its forces turned into viscosities; a table of another kind as it is.
-    ///
-    /// # Errors
-    /// As [`BenchTable::convert_forces`], which also says what is assumed.
-    pub fn viscosity_readings(&self) -> Result<BenchTable, ReadingsError> {
-        self.convert_forces().map(|conversion| conversion.table)
-    }
-
     /// Turns plunger forces into viscosities, through every row's own needle, flow and friction,
     /// and says what was assumed; a table of another kind stays as it is.
     ///
@@ -126,9 +120,9 @@ impl BenchTable {
     /// # Source
     /// Hagen-Poiseuille turned round: R. B. Bird, W. E. Stewart, E. N. Lightfoot, *Transport
     /// Phenomena*, 2nd ed., 2002, equation 2.3-21.
-    pub fn convert_forces(&self) -> Result<ForceConversion, ReadingsError> {
+    pub fn viscosity_readings(&self) -> Result<ViscosityReadings, ReadingsError> {
         if self.kind != ReadingKind::Force {
-            return Ok(ForceConversion {
+            return Ok(ViscosityReadings {
                 table: self.clone(),
                 assumptions: Vec::new(),
             });
@@ -178,7 +172,7 @@ impl BenchTable {
             })
             .collect();
         match errors.len() {
-            0 => Ok(ForceConversion {
+            0 => Ok(ViscosityReadings {
                 table,
                 assumptions: converter.assumptions(),
             }),
@@ -186,6 +180,11 @@ impl BenchTable {
             _ => Err(ReadingsError::SeveralFiles { errors }),
         }
     }
+}
+
+/// '1 reading', '12 readings'.
+fn readings(rows: usize) -> String {
+    format!("{rows} reading{}", if rows == 1 { "" } else { "s" })
 }
 
 /// Parquet has no lines: its rows are counted.

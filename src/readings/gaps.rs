@@ -128,7 +128,7 @@ impl Gap {
                 display::at_most(*highest_per_s, 3)
             ),
             Gap::NoShearRate { rows } => format!(
-                "{rows} viscosities without a shear rate: how they carry over to a needle is an assumption. Fill in shear_rate_per_s"
+                "{rows} of the viscosities have no shear rate: how they carry over to a needle is an assumption. Fill in shear_rate_per_s"
             ),
         }
     }

@@ -33,7 +33,7 @@ pub use columns::{CellColumn, ColumnTable};
 pub use error::{Counted, FaultList, Problem, ReadingsError};
 #[cfg(feature = "tables")]
 pub use files::{read_bench, read_bench_bytes, read_bench_text};
-pub use force_readings::{ForceAssumption, ForceConversion};
+pub use force_readings::{ForceAssumption, ViscosityReadings};
 pub use gaps::{Gap, TableSummary, summarise};
 pub use limits::{LARGEST_FILE_BYTES, LARGEST_ROWS};
 pub use table::{BenchTable, NeedleDetails, ReadingKind, RowDetails, Source};

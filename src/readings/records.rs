@@ -33,7 +33,8 @@ const INVENTED: &str = "invented data";
 /// Takes the text of a table apart. Comment lines and blank lines are left out.
 pub(crate) fn split(text: &str) -> Records {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let separator = find_separator(text);
+    let line_end = if text.contains('\n') { '\n' } else { '\r' };
+    let separator = find_separator(text, line_end);
     let mut records = Records {
         separator,
         ..Records::default()
@@ -42,6 +43,7 @@ pub(crate) fn split(text: &str) -> Records {
         rest: text,
         line: 1,
         separator,
+        line_end,
     };
     while let Some(next) = splitter.next() {
         match next {
@@ -145,11 +147,11 @@ fn drop_empty_last_columns(records: &mut Records) {
 }
 
 /// Looks at the header for a tab, a semicolon or a comma outside quotation marks.
-fn find_separator(text: &str) -> char {
+fn find_separator(text: &str, line_end: char) -> char {
     let header = text
-        .split(['\n', '\r'])
+        .split(line_end)
         .find(|line| {
-            let line = line.trim_start_matches([' ', '\t', ',', ';']);
+            let line = line.trim_start_matches([' ', '\r', '\t', ',', ';']);
             !line.is_empty() && !line.starts_with('#') && !line.starts_with("\"#")
         })
         .unwrap_or("");
@@ -183,6 +185,8 @@ struct Splitter<'a> {
     rest: &'a str,
     line: usize,
     separator: char,
+    /// LF, also where it follows a CR (cells are trimmed); CR where the text has no LF.
+    line_end: char,
 }
 
 impl<'a> Splitter<'a> {
@@ -190,7 +194,7 @@ impl<'a> Splitter<'a> {
         if self.rest.is_empty() {
             return None;
         }
-        if self.rest.trim_start_matches([' ', '\t']).starts_with('#') {
+        if self.rest.trim_start_matches(' ').starts_with('#') {
             return Some(Next::Comment(self.up_to_line_end().to_string()));
         }
         let line = self.line;
@@ -227,7 +231,7 @@ impl<'a> Splitter<'a> {
             if character == self.separator {
                 self.take(character.len_utf8());
             } else {
-                self.line_end();
+                self.pass_line_end();
                 break;
             }
         }
@@ -239,7 +243,7 @@ impl<'a> Splitter<'a> {
         let separator = self.separator;
         let end = self
             .rest
-            .find(|character| character == separator || character == '\n' || character == '\r')
+            .find([separator, self.line_end])
             .unwrap_or(self.rest.len());
         self.take(end)
     }
@@ -253,7 +257,7 @@ impl<'a> Splitter<'a> {
                 return Err(Quote::NeverClosed);
             };
             let part = self.take(end);
-            self.line += line_ends(part);
+            self.line += part.matches(self.line_end).count();
             field.push_str(part);
             self.take(1);
             if self.rest.starts_with('"') {
@@ -271,21 +275,16 @@ impl<'a> Splitter<'a> {
     }
 
     fn up_to_line_end(&mut self) -> &'a str {
-        let end = self.rest.find(['\n', '\r']).unwrap_or(self.rest.len());
+        let end = self.rest.find(self.line_end).unwrap_or(self.rest.len());
         let text = self.take(end);
-        self.line_end();
+        self.pass_line_end();
         text
     }
 
-    /// Passes over one line end: LF, CRLF or CR.
-    fn line_end(&mut self) {
-        let length = if self.rest.starts_with("\r\n") {
-            2
-        } else {
-            usize::from(self.rest.starts_with(['\n', '\r']))
-        };
-        if length > 0 {
-            self.take(length);
+    /// Passes over one line end.
+    fn pass_line_end(&mut self) {
+        if self.rest.starts_with(self.line_end) {
+            self.take(1);
             self.line += 1;
         }
     }
@@ -305,10 +304,4 @@ impl<'a> Splitter<'a> {
 enum Quote {
     NeverClosed,
     TextBehind,
-}
-
-fn line_ends(text: &str) -> usize {
-    let feeds = text.matches('\n').count();
-    let lone_returns = text.matches('\r').count() - text.matches("\r\n").count();
-    feeds + lone_returns
 }

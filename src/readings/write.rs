@@ -86,7 +86,7 @@ pub fn write_bench(
         _ => Path::new("."),
     };
     let system = |error: &std::io::Error| unwritable(&file, &system_words(error));
-    let mut whole = tempfile::NamedTempFile::new_in(folder).map_err(|error| system(&error))?;
+    let mut whole = temporary_file(folder).map_err(|error| system(&error))?;
     whole.write_all(&bytes).map_err(|error| system(&error))?;
     let kept = match existing {
         Existing::Replace => whole.persist(path),
@@ -101,12 +101,27 @@ pub fn write_bench(
     }
 }
 
+/// A file beside the one to be; once renamed it is as readable as any other of its owner.
+fn temporary_file(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".heatset-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(std::fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
+}
+
 fn unwritable(file: &str, reason: &str) -> ReadingsError {
     ReadingsError::Unwritable {
         file: file.to_string(),
         reason: reason.to_string(),
     }
 }
+
+/// Which text of a row goes into a column.
+type PickText = fn(&RowDetails) -> Option<&String>;
 
 /// The table as a data frame; columns in which nothing stands are left out.
 fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
@@ -157,7 +172,7 @@ fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
         &["_per_s"],
         numbers(|row| row.shear_rate_per_s),
     );
-    let texts: [(&str, fn(&RowDetails) -> Option<&String>); 6] = [
+    let texts: [(&str, PickText); 6] = [
         ("lot", |row| row.lot.as_ref()),
         ("operator", |row| row.operator.as_ref()),
         ("block", |row| row.block.as_ref()),

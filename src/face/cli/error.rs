@@ -49,6 +49,9 @@ pub enum CliError {
     /// Charts.
     #[error(transparent)]
     Chart(#[from] crate::chart::ChartError),
+    /// Drawings.
+    #[error(transparent)]
+    Drawing(#[from] crate::face::drawings::DrawingError),
 }
 
 impl CliError {

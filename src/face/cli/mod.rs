@@ -1,12 +1,26 @@
 //! The command line: one file a command.
 
 mod cautions;
+mod chart;
+mod check;
+mod curve_arguments;
 mod error;
+mod fit;
+mod flow;
+mod force;
+mod needles;
 mod output;
+mod push_arguments;
+mod question_arguments;
+mod source_marks;
+mod syringes;
+mod template;
+mod text_table;
+mod time;
+mod warm_up_argument;
 
 use clap::{Parser, Subcommand};
 pub use error::CliError;
-use output::Output;
 use std::process::ExitCode;
 
 /// How long to heat a plasma gel for a needle, from your own bench readings.
@@ -30,6 +44,24 @@ struct Arguments {
 enum Command {
     /// The full text of the cautions.
     Cautions(cautions::Arguments),
+    /// Draws a chart of a calibration.
+    Chart(Box<chart::Arguments>),
+    /// What a bench table holds, and what it cannot tell.
+    Check(check::Arguments),
+    /// Fits bench tables to a calibration.
+    Fit(fit::Arguments),
+    /// Pressure and plunger force of a flow curve, with no calibration.
+    Flow(flow::Arguments),
+    /// Plunger force for a heat time.
+    Force(force::Arguments),
+    /// The table of needles, with its sources.
+    Needles(needles::Arguments),
+    /// The table of syringes, with its sources.
+    Syringes(syringes::Arguments),
+    /// A blank bench table, every column explained.
+    Template(template::Arguments),
+    /// How long to heat for a plunger force.
+    Time(time::Arguments),
 }
 
 /// What every command is handed beside its own arguments.
@@ -59,6 +91,15 @@ pub fn run() -> ExitCode {
         Context { json: arguments.json, seed: arguments.seed, replace: arguments.replace };
     let outcome = match arguments.command {
         Command::Cautions(a) => a.run(context),
+        Command::Check(a) => a.run(context),
+        Command::Chart(a) => a.run(context),
+        Command::Fit(a) => a.run(context),
+        Command::Force(a) => a.run(context),
+        Command::Time(a) => a.run(context),
+        Command::Flow(a) => a.run(context),
+        Command::Needles(a) => a.run(context),
+        Command::Syringes(a) => a.run(context),
+        Command::Template(a) => a.run(context),
     };
     match outcome {
         Ok(output) => output.print(),

@@ -1,0 +1,120 @@
+//! Sentences that answers share.
+
+use crate::fit::BlendCalibration;
+use crate::plan::{Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TimeAnswer};
+use crate::kinetics::FlowIndexCourse;
+use crate::units::display::{self, Rounding};
+
+/// 'At 86 °C the gel passes a 29G x 13 mm needle'.
+pub(crate) fn temperature_and_needle(set_kelvin: f64, needle: &NeedleUsed) -> String {
+    format!("At {} the gel passes a {} needle", display::temperature(set_kelvin), needle.label())
+}
+
+/// What an answer stands on.
+pub(crate) fn stands_line(file: &str, blend: &BlendCalibration) -> String {
+    let [low_t, high_t] = blend.range.heat_temp_k;
+    let [low_s, high_s] = blend.range.heat_time_s;
+    let lots = match blend.lots.as_ref().map(|l| l.count) {
+        None => "lot not named".to_owned(),
+        Some(1) => "1 lot".to_owned(),
+        Some(n) => format!("{n} lots fitted as one"),
+    };
+    format!(
+        "Stands on: {file}, blend {}, {lots}, {} readings, {} to {}, {} to {}.",
+        blend.blend,
+        blend.fit.rows,
+        display::temperature(low_t),
+        display::temperature(high_t),
+        display::duration(low_s),
+        display::duration(high_s)
+    )
+}
+
+/// The inputs that an answer is least sure of.
+pub(crate) fn sure_line(answer: &TimeAnswer) -> Option<String> {
+    let mut shares: Vec<(&str, f64)> =
+        answer.contributions.iter().map(|(name, share)| (name.as_str(), *share)).collect();
+    shares.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let words: Vec<String> = shares
+        .iter()
+        .filter(|(_, share)| *share >= 0.05)
+        .map(|(name, share)| {
+            let what = match *name {
+                "parameters" => "the fitted curve",
+                "reading" => "one syringe against the next",
+                "bore" => "the needle's bore",
+                other => other,
+            };
+            format!("{what} ({:.0} %)", 100.0 * share)
+        })
+        .collect();
+    (!words.is_empty()).then(|| {
+        format!("Least sure of: {}. The spread between lots is not in it.", words.join(", "))
+    })
+}
+
+/// What an answer takes for granted.
+pub(crate) fn assumed_line(
+    assumptions: &Assumptions,
+    setup: &PushSetup,
+    joint_pressure_pa: Option<f64>,
+) -> String {
+    let mut parts = vec![
+        setup.barrel.label(),
+        display::flow_rate(setup.flow_rate_m3_per_s),
+        format!(
+            "stopper friction {}{}",
+            display::force(setup.friction_n),
+            if setup.friction_is_default { " (usual)" } else { "" }
+        ),
+        setup.needle.bore_words(),
+    ];
+    parts.push(match (assumptions.flow_index_source, assumptions.flow_index_course) {
+        (FlowIndexSource::Assumed, _) => "no shear thinning (flow index 1)".to_owned(),
+        (source, course) => format!(
+            "flow index {} ({}{})",
+            display::significant(assumptions.flow_index, 2),
+            if source == FlowIndexSource::Fitted { "fitted" } else { "stated" },
+            if course == FlowIndexCourse::WithSetting { ", when all is set" } else { "" }
+        ),
+    });
+    if assumptions.tissue_pressure_pa > 0.0 {
+        parts.push(format!("tissue {}", display::pressure(assumptions.tissue_pressure_pa)));
+    }
+    if assumptions.end_losses {
+        parts.push("end losses counted".to_owned());
+    }
+    parts.push(match assumptions.gel_temp_k {
+        Some(kelvin) => format!("gel pushed at {}", display::temperature(kelvin)),
+        None => "gel pushed at the temperature of its readings".to_owned(),
+    });
+    parts.push(match joint_pressure_pa {
+        Some(pressure) => format!("locking joint ({})", display::pressure_to(pressure, 2)),
+        None => "locking joint".to_owned(),
+    });
+    format!("Assumed: {}.", parts.join("; "))
+}
+
+/// What would open a closed window, never a harder push.
+pub(crate) fn alternatives_words(alternatives: &[Alternative]) -> String {
+    if alternatives.is_empty() {
+        return "What helps: less heat, and a bench that was read at shorter times or lower temperatures; no wider needle, slower push or smaller syringe that was tried is enough.".to_owned();
+    }
+    let parts: Vec<String> = alternatives
+        .iter()
+        .map(|alternative| {
+            let until = match (alternative.heat_time_s.not_beyond, alternative.limited_by.as_str()) {
+                (Some(t), _) => {
+                    format!("passes until {}", display::duration_rounded(t, 5.0, Rounding::Down))
+                }
+                (None, _) => "passes at every heat time measured".to_owned(),
+            };
+            match alternative.change.as_str() {
+                "needle" => format!("{} {until}", alternative.to),
+                "flow" => format!("at {} or slower it {until}", alternative.to),
+                _ => format!("from a {} it {until}", alternative.to),
+            }
+        })
+        .collect();
+    format!("What helps: {}.", parts.join("; or "))
+}

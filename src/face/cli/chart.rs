@@ -1,0 +1,141 @@
+//! `heatset chart`: pictures of a calibration.
+
+use super::output::{Output, check_free, write_file};
+use super::push_arguments::PushArguments;
+use super::question_arguments::{Asked, QuestionArguments};
+use super::{CliError, Context};
+use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords};
+use crate::face::drawings::{self, ForceDrawing};
+use crate::plan::NeedleUsed;
+use crate::reference::{BoreBasis, Wall};
+use crate::units::{self, display};
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// Gauges drawn where none is named: the fine ones that gels are pushed through.
+const USUAL_GAUGES: [u8; 5] = [25, 27, 29, 30, 32];
+
+/// Draws a chart of a calibration as SVG or PNG
+#[derive(Debug, Args)]
+pub(super) struct Arguments {
+    /// What to draw
+    #[arg(value_enum, value_name = "KIND")]
+    kind: Kind,
+    #[command(flatten)]
+    question: QuestionArguments,
+    /// Set temperature, for the force chart [default: the hottest measured]
+    #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
+    at: Option<f64>,
+    /// File to write; its ending says whether it is SVG or PNG
+    #[arg(long, value_name = "NAME.svg")]
+    out: PathBuf,
+    /// Size in pixels
+    #[arg(long, default_value = "1200x800", value_name = "WxH", value_parser = size)]
+    size: ChartSize,
+    /// Title in place of the chart's own finding
+    #[arg(long, value_name = "TEXT")]
+    title: Option<String>,
+    #[command(flatten)]
+    push: PushArguments,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Kind {
+    /// Firmness against heat time, per temperature
+    Firmness,
+    /// Plunger force against heat time, per needle
+    Force,
+    /// Rate against temperature
+    Rates,
+    /// What the fit leaves over
+    Residuals,
+}
+
+impl Arguments {
+    pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
+        let format = ChartFormat::of_file(&self.out)?;
+        check_free(&self.out, context.replace)?;
+        let asked = self.question.read()?;
+        let bytes = match self.kind {
+            Kind::Firmness => {
+                let mut chart = drawings::firmness(&asked.calibration, asked.blend())?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            Kind::Force => {
+                let mut chart =
+                    drawings::force(&asked.calibration, asked.blend(), &self.force(&asked, context)?)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            Kind::Rates => {
+                let mut chart = drawings::rates(&asked.calibration, asked.blend())?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            Kind::Residuals => {
+                let mut chart = drawings::residuals(&asked.calibration, asked.blend())?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+        };
+        write_file(&self.out, &bytes, context.replace)?;
+        if context.json {
+            return Output::json(&serde_json::json!({
+                "written": [self.out.display().to_string()],
+                "invented": asked.calibration.invented,
+            }));
+        }
+        Ok(Output::words(format!(
+            "{}Written: {}",
+            if asked.calibration.invented { "INVENTED DATA, and the chart says so.\n" } else { "" },
+            self.out.display()
+        )))
+    }
+
+    fn retitle(&self, words: &mut ChartWords) {
+        if let Some(title) = &self.title {
+            words.title.clone_from(title);
+        }
+    }
+
+    fn force(&self, asked: &Asked, context: Context) -> Result<ForceDrawing, CliError> {
+        let blend = asked.blend();
+        let set_kelvin = self.at.unwrap_or(blend.range.heat_temp_k[1]);
+        let (setup, needles) = self.push.setup_and_needles()?;
+        let named = needles.len() == 1;
+        let needles = if named {
+            needles
+        } else {
+            let length_m = setup.needle.length_m;
+            USUAL_GAUGES
+                .iter()
+                .map(|g| NeedleUsed::of_gauge(*g, Wall::Regular, BoreBasis::Nominal, length_m))
+                .collect::<Result<_, _>>()?
+        };
+        setup.check_force(setup.force_limit_n)?;
+        let [low, high] = blend.range.heat_temp_k;
+        let outside = set_kelvin < low - 0.05 || set_kelvin > high + 0.05;
+        if outside && !self.question.extrapolate {
+            return Err(CliError::question(format!(
+                "{} lies outside the measured temperatures ({} to {}).\nWhat helps: ask within them; or --extrapolate, and the chart will say so",
+                display::temperature(set_kelvin),
+                display::temperature(low),
+                display::temperature(high)
+            )));
+        }
+        Ok(ForceDrawing {
+            set_kelvin,
+            setup,
+            needles,
+            thinning: self.question.stated_thinning(),
+            warm_up: self.question.warm_up(blend)?,
+            seed: context.seed,
+            extrapolated: outside,
+        })
+    }
+}
+
+fn size(text: &str) -> Result<ChartSize, String> {
+    ChartSize::parse(text).map_err(|e| e.to_string())
+}

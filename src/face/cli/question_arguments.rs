@@ -1,0 +1,124 @@
+//! What every question to a calibration shares beside needle and push.
+
+use super::CliError;
+use super::warm_up_argument::warm_up;
+use crate::fit::{BlendCalibration, Calibration};
+use crate::kinetics::FlowIndexCourse;
+use crate::plan::StatedThinning;
+use crate::thermal::WarmUp;
+use crate::units;
+use clap::{Args, ValueEnum};
+use std::path::PathBuf;
+
+/// Calibration, blend, heat and gel.
+#[derive(Debug, Clone, Args)]
+pub(super) struct QuestionArguments {
+    /// Calibration, from 'heatset fit'
+    #[arg(value_name = "CAL")]
+    pub(super) calibration: PathBuf,
+    /// Blend, where the calibration has several
+    #[arg(long, value_name = "NAME")]
+    blend: Option<String>,
+    /// Warm-up of the gel in the block, in place of the calibration's: none, or a lag such as 40s
+    #[arg(long, value_name = "none|40s")]
+    warm_up: Option<String>,
+    /// Temperature of the gel when it goes into the block [default: the calibration's]
+    #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin)]
+    #[arg(allow_hyphen_values = true)]
+    start_temp: Option<f64>,
+    /// Flow index of the set gel: 1 does not thin; the gel thins from 1 to this as it sets
+    #[arg(long, value_name = "X", value_parser = flow_index)]
+    flow_index: Option<f64>,
+    /// Shear rate at which the bench read, where it does not say
+    #[arg(long, value_name = "RATE", value_parser = units::shear_rate_per_s)]
+    shear_rate: Option<f64>,
+    /// Whether the flow index comes with setting or holds from the first moment
+    #[arg(long, value_enum, default_value_t = ThinningChoice::WithSetting)]
+    thinning: ThinningChoice,
+    /// Altitude of the place: water boils lower
+    #[arg(long, value_name = "HEIGHT", value_parser = units::length_or_zero_m)]
+    altitude: Option<f64>,
+    /// Answer outside what was measured too, and say so
+    #[arg(long)]
+    pub(super) extrapolate: bool,
+    /// Number of Monte Carlo draws
+    #[arg(long, default_value_t = crate::plan::DEFAULT_DRAWS, value_name = "N", value_parser = draws)]
+    pub(super) draws: usize,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ThinningChoice {
+    WithSetting,
+    Constant,
+}
+
+/// A calibration that was read, and the blend asked about.
+pub(super) struct Asked {
+    pub(super) calibration: Calibration,
+    blend: usize,
+}
+
+impl Asked {
+    pub(super) fn blend(&self) -> &BlendCalibration {
+        &self.calibration.blends[self.blend]
+    }
+}
+
+impl QuestionArguments {
+    pub(super) fn read(&self) -> Result<Asked, CliError> {
+        let calibration = Calibration::read(&self.calibration)?;
+        let name = calibration.blend(self.blend.as_deref())?.blend.clone();
+        let blend = calibration.blends.iter().position(|b| b.blend == name).unwrap_or(0);
+        Ok(Asked { calibration, blend })
+    }
+
+    pub(super) fn stated_thinning(&self) -> StatedThinning {
+        StatedThinning {
+            flow_index: self.flow_index,
+            shear_rate_per_s: self.shear_rate,
+            course: match self.thinning {
+                ThinningChoice::WithSetting => FlowIndexCourse::WithSetting,
+                ThinningChoice::Constant => FlowIndexCourse::Constant,
+            },
+        }
+    }
+
+    /// Warm-up of the answer: as stated, else the calibration's.
+    pub(super) fn warm_up(&self, blend: &BlendCalibration) -> Result<Option<WarmUp>, CliError> {
+        let start_kelvin = self.start_temp.unwrap_or(blend.start_temp_k);
+        match (&self.warm_up, blend.warm_up()) {
+            (Some(text), _) => warm_up(text, start_kelvin).map(Some),
+            (None, WarmUp::Lag { time_constant_s, .. }) => {
+                Ok(Some(WarmUp::Lag { time_constant_s, start_temp_k: start_kelvin }))
+            }
+            (None, WarmUp::None) => Ok(None),
+        }
+    }
+
+    pub(super) fn altitude_m(&self) -> f64 {
+        self.altitude.unwrap_or(0.0)
+    }
+
+    /// Name of the calibration's file without its folder.
+    pub(super) fn file_name(&self) -> String {
+        self.calibration
+            .file_name()
+            .map_or_else(|| self.calibration.display().to_string(), |n| n.to_string_lossy().into_owned())
+    }
+}
+
+fn flow_index(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(value) if value > 0.0 && value <= 3.0 => Ok(value),
+        _ => Err(format!(
+            "a flow index is a number above 0, such as 0.4 (1 does not thin), and not '{text}'"
+        )),
+    }
+}
+
+fn draws(text: &str) -> Result<usize, String> {
+    match text.trim().parse::<usize>() {
+        Ok(count) if (1_000..=10_000_000).contains(&count) => Ok(count),
+        _ => Err(format!("draws are a whole number from 1000 to 10000000, and not '{text}'")),
+    }
+}

@@ -1,0 +1,121 @@
+//! An answer about heat time in words, for a person with a syringe in hand.
+
+use crate::face::answer_words::{alternatives_words, temperature_and_needle};
+use crate::plan::{TimeAnswer, TimeQuestion};
+use crate::units::display::{self, Rounding};
+use std::fmt::Write as _;
+
+/// The answer in the manner of a colleague: what, how sure, then the rest.
+pub(crate) fn in_words(answer: &TimeAnswer, question: &TimeQuestion) -> String {
+    let mut text = String::new();
+    if answer.assumptions.invented {
+        text.push_str("INVENTED DATA: an answer for learning the tool, for nothing else.\n");
+    }
+    if answer.assumptions.extrapolated {
+        text.push_str("EXTRAPOLATED: this lies outside what was measured.\n");
+    }
+    if answer.window_open {
+        open_window(&mut text, answer, question);
+    } else {
+        closed_window(&mut text, answer, question);
+    }
+    text
+}
+
+fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
+    let limit = display::force(question.setup.force_limit_n);
+    let window = answer.heat_time_s;
+    let place = temperature_and_needle(question.set_kelvin, &question.setup.needle);
+    // Rounded to the safe side: never later than the limit, never earlier than firm enough.
+    let step = step_s(answer);
+    let down = |t: f64| display::duration_rounded(t, step.min(t.max(1.0)), Rounding::Down);
+    match window.not_beyond {
+        Some(t) => {
+            let _ = write!(text, "{place} until {} of heating.", down(t));
+        }
+        None if answer.limited_by == "measured range" => {
+            let _ = write!(text, "{place} at every heat time that was measured.");
+        }
+        None => {
+            let _ = write!(text, "{place} however long it is heated: its plateau lies under the limit.");
+        }
+    }
+    if let Some(t) = window.aim {
+        let _ = write!(text, " Aim for {}.", down(t));
+    }
+    text.push('\n');
+    if let Some(t) = window.not_before {
+        let _ = writeln!(
+            text,
+            "  Firm enough from {} on.",
+            display::duration_rounded(t, step, Rounding::Up)
+        );
+    }
+    if let Some(aim) = &answer.at_aim {
+        let [low, high] = aim.plunger_force_n.interval95;
+        let digits = display::digits_for_interval(low, high).max(2);
+        let _ = writeln!(
+            text,
+            "  At the aim push about {} ({} to {} N); limit asked {limit}.",
+            display::force_to(aim.plunger_force_n.median, digits),
+            display::significant(low, digits),
+            display::significant(high, digits)
+        );
+    }
+    if let Some(t) = window.not_beyond {
+        let _ = writeln!(
+            text,
+            "  Past {} more than 1 syringe in 20 would need over {limit}.",
+            down(t)
+        );
+    }
+    let _ = match answer.assumptions.warm_up_s {
+        Some(lag_s) => writeln!(
+            text,
+            "  Clock time from putting the syringe in; a warm-up lag of {} is counted.",
+            display::duration(lag_s)
+        ),
+        None => writeln!(
+            text,
+            "  Time at the block's temperature: what the syringe needs to warm up comes on top."
+        ),
+    };
+}
+
+fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
+    let limit = display::force(question.setup.force_limit_n);
+    let needle = question.setup.needle.label();
+    match answer.limited_by.as_str() {
+        "force" => {
+            let _ = writeln!(
+                text,
+                "No measured heat time at {} lets this gel pass a {needle} needle under {limit} in 19 syringes of 20: at the shortest one it takes about {}.",
+                display::temperature(question.set_kelvin),
+                display::force(answer.force_at_shortest_n)
+            );
+        }
+        "firmness" => {
+            let _ = writeln!(
+                text,
+                "No heat time at {} is both: by the time the gel is firm enough, more than 1 syringe in 20 would need over {limit} through a {needle} needle.",
+                display::temperature(question.set_kelvin)
+            );
+        }
+        _ => {
+            let _ = writeln!(
+                text,
+                "Within the measured heat times the gel is not firm enough at {}.",
+                display::temperature(question.set_kelvin)
+            );
+        }
+    }
+    let _ = writeln!(text, "{}", alternatives_words(&answer.alternatives));
+}
+
+/// Step to which times are worth printing.
+fn step_s(answer: &TimeAnswer) -> f64 {
+    match answer.heat_time_s_interval95 {
+        [Some(low), Some(high)] => display::duration_step_s(low, high).min(30.0),
+        _ => 10.0,
+    }
+}

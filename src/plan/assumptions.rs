@@ -1,0 +1,192 @@
+//! What an answer takes for granted, in numbers and in words.
+
+use super::gel::{FlowIndexSource, Gel, StatedThinning};
+use super::setup::PushSetup;
+use crate::fit::{BlendCalibration, Warning};
+use crate::flow::{FlowWarning, Push};
+use crate::kinetics::FlowIndexCourse;
+use crate::thermal::WarmUp;
+use crate::units::display;
+use serde::Serialize;
+
+/// Numbers behind an answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Assumptions {
+    /// Blend.
+    pub blend: String,
+    /// Needle.
+    pub needle: String,
+    /// Bore, in m.
+    pub bore_m: f64,
+    /// Half-width of its rectangular tolerance, in m.
+    pub bore_tolerance_m: Option<f64>,
+    /// Nominal, minimum or given.
+    pub bore_basis: String,
+    /// Length, in m.
+    pub length_m: f64,
+    /// Bore of the barrel, in m.
+    pub barrel_bore_m: f64,
+    /// Syringe.
+    pub syringe: Option<String>,
+    /// Flow rate, in m³/s.
+    pub flow_rate_m3_per_s: f64,
+    /// Friction, in N.
+    #[serde(rename = "friction_N")]
+    pub friction_n: f64,
+    /// Whether friction is the default.
+    pub friction_is_default: bool,
+    /// Tissue pressure, in Pa.
+    #[serde(rename = "tissue_pressure_Pa")]
+    pub tissue_pressure_pa: f64,
+    /// Whether end losses count.
+    pub end_losses: bool,
+    /// Force limit, in N.
+    #[serde(rename = "force_limit_N")]
+    pub force_limit_n: f64,
+    /// Flow index of the set gel.
+    pub flow_index: f64,
+    /// Where it comes from.
+    pub flow_index_source: FlowIndexSource,
+    /// How it runs with setting.
+    pub flow_index_course: FlowIndexCourse,
+    /// Shear rate of the readings, in 1/s.
+    pub reference_shear_rate_per_s: Option<f64>,
+    /// Gel temperature at the push, in K; that of the readings where null.
+    #[serde(rename = "gel_temp_K")]
+    pub gel_temp_k: Option<f64>,
+    /// Source of the temperature history: `none` or `lag`.
+    pub warm_up: String,
+    /// Time constant of the lag, in s.
+    pub warm_up_s: Option<f64>,
+    /// Whether readings scatter from syringe to syringe in the answer.
+    pub draws: usize,
+    /// Seed of the draws.
+    pub seed: u64,
+    /// Whether the readings behind it are invented.
+    pub invented: bool,
+    /// Whether it is extrapolated.
+    pub extrapolated: bool,
+}
+
+impl Assumptions {
+    /// Collects them.
+    #[must_use]
+    #[allow(clippy::too_many_arguments)]
+    pub fn new(
+        blend: &BlendCalibration,
+        setup: &PushSetup,
+        gel: &Gel,
+        stated: StatedThinning,
+        warm_up: WarmUp,
+        draws: usize,
+        seed: u64,
+        invented: bool,
+        extrapolated: bool,
+    ) -> Self {
+        let (warm_up_name, warm_up_s) = match warm_up {
+            WarmUp::None => ("none", None),
+            WarmUp::Lag { time_constant_s, .. } => ("lag", Some(time_constant_s)),
+        };
+        Self {
+            blend: blend.blend.clone(),
+            needle: setup.needle.label(),
+            bore_m: setup.needle.bore_m,
+            bore_tolerance_m: setup.needle.bore_tolerance_m,
+            bore_basis: setup.needle.bore_basis.map_or_else(|| "given".to_owned(), |b| b.to_string()),
+            length_m: setup.needle.length_m,
+            barrel_bore_m: setup.barrel.bore_m,
+            syringe: setup.barrel.syringe.clone(),
+            flow_rate_m3_per_s: setup.flow_rate_m3_per_s,
+            friction_n: setup.friction_n,
+            friction_is_default: setup.friction_is_default,
+            tissue_pressure_pa: setup.tissue_pressure_pa,
+            end_losses: setup.include_end_losses,
+            force_limit_n: setup.force_limit_n,
+            flow_index: gel.thinning.flow_index_plateau,
+            flow_index_source: gel.index_source,
+            flow_index_course: gel.thinning.course,
+            reference_shear_rate_per_s: stated
+                .shear_rate_per_s
+                .or(blend.reference_shear_rate_per_s),
+            gel_temp_k: setup.gel_kelvin,
+            warm_up: warm_up_name.to_owned(),
+            warm_up_s,
+            draws,
+            seed,
+            invented,
+            extrapolated,
+        }
+    }
+}
+
+/// Warnings that every answer about a push shares.
+#[must_use]
+pub fn answer_warnings(
+    blend: &BlendCalibration,
+    gel: &Gel,
+    push: Option<&Push>,
+    flow: &[FlowWarning],
+    extrapolated: bool,
+    invented: bool,
+) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if invented {
+        warnings.push(Warning::new(
+            "invented_data",
+            "Invented data: this calibration was made from readings that nobody took. The answer is for learning the tool, for nothing else.",
+        ));
+    }
+    if extrapolated {
+        warnings.push(Warning::new(
+            "extrapolated",
+            "Extrapolated: this lies outside what was measured, where nobody knows whether the fitted law goes on.",
+        ));
+    }
+    for code in ["one_lot", "lots_pooled"] {
+        if let Some(lot) = blend.warnings.iter().find(|w| w.code == code) {
+            warnings.push(lot.clone());
+        }
+    }
+    if let Some(push) = push {
+        warnings.extend(shear_rate_warning(blend, gel, push));
+    }
+    warnings.extend(flow.iter().map(|w| Warning::new(w.code(), w.to_string())));
+    warnings
+}
+
+fn shear_rate_warning(blend: &BlendCalibration, gel: &Gel, push: &Push) -> Option<Warning> {
+    let wall = push.wall_shear_rate_per_s;
+    let assumed = match gel.index_source {
+        FlowIndexSource::Assumed => {
+            "No shear thinning is known, so none is counted (flow index 1); a gel that thins needs less force and may be heated longer."
+        }
+        FlowIndexSource::Stated => "The stated flow index carries it there.",
+        FlowIndexSource::Fitted => "The fitted flow index carries it there.",
+    };
+    match blend.range.shear_rate_per_s {
+        Some([low, high]) if wall >= low && wall <= high => None,
+        Some([low, high]) => Some(Warning::new(
+            "shear_rate_outside",
+            format!(
+                "The needle shears at {} 1/s, the bench read at {}. {assumed}",
+                display::significant(wall, 2),
+                if low == high {
+                    format!("{} 1/s", display::significant(low, 2))
+                } else {
+                    format!(
+                        "{} to {} 1/s",
+                        display::significant(low, 2),
+                        display::significant(high, 2)
+                    )
+                }
+            ),
+        )),
+        None => Some(Warning::new(
+            "shear_rate_unknown",
+            format!(
+                "The needle shears at {} 1/s; the bench does not say at which shear rate it read. {assumed}",
+                display::significant(wall, 2)
+            ),
+        )),
+    }
+}

@@ -1,0 +1,204 @@
+//! Plunger force for a heat time, through one needle or all of them.
+
+use super::assumptions::{Assumptions, answer_warnings};
+use super::crossing::{conditions_of, push_of};
+use super::draws::{DrawSource, Varied};
+use super::error::PlanError;
+use super::gel::{Gel, StatedThinning};
+use super::heat_time::{Spread, spread};
+use super::range_check::{check_temperature, check_time};
+use super::setup::{NeedleUsed, PushSetup};
+use crate::fit::{BlendCalibration, Warning};
+use crate::flow::{FlowWarning, warnings as flow_warnings};
+use crate::reference::Wall;
+use crate::thermal::WarmUp;
+use serde::Serialize;
+
+/// A question about force.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ForceQuestion {
+    /// Set temperature, in K.
+    pub set_kelvin: f64,
+    /// Heat time, in s.
+    pub heat_time_s: f64,
+    /// Push; its needle is only used where `needles` is empty.
+    pub setup: PushSetup,
+    /// Needles to answer for; the setup's own where empty.
+    pub needles: Vec<NeedleUsed>,
+    /// Shear thinning as stated.
+    pub thinning: StatedThinning,
+    /// Warm-up in place of the calibration's.
+    pub warm_up: Option<WarmUp>,
+    /// Altitude, in m.
+    pub altitude_m: f64,
+    /// Whether answers outside the measured range are wanted.
+    pub extrapolate: bool,
+    /// Number of draws.
+    pub draws: usize,
+    /// Seed.
+    pub seed: u64,
+    /// Whether the calibration stands on invented data.
+    pub invented: bool,
+}
+
+/// Force at the estimates, and over the draws.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct ForceSpread {
+    /// At the estimates.
+    pub point: f64,
+    /// Median.
+    pub median: f64,
+    /// 95 % interval.
+    pub interval95: [f64; 2],
+}
+
+/// One needle of the answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NeedleForce {
+    /// Gauge.
+    pub gauge: Option<u8>,
+    /// Wall.
+    pub wall: Option<Wall>,
+    /// Bore, in m.
+    pub bore_m: f64,
+    /// Length, in m.
+    pub length_m: f64,
+    /// Plunger force, in N.
+    #[serde(rename = "plunger_force_N")]
+    pub plunger_force_n: ForceSpread,
+    /// Shear rate at the wall, in 1/s.
+    pub wall_shear_rate_per_s: f64,
+    /// Reynolds number.
+    pub reynolds: f64,
+    /// Pressure in the needle, in Pa.
+    #[serde(rename = "pressure_Pa")]
+    pub pressure_pa: f64,
+    /// Whether at least 95 % of the draws stay under the limit.
+    pub passes: bool,
+    /// Probability of staying under the limit.
+    pub probability: f64,
+}
+
+/// The answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ForceAnswer {
+    /// Set temperature, in K.
+    #[serde(rename = "heat_temp_K")]
+    pub heat_temp_k: f64,
+    /// Heat time, in s.
+    pub heat_time_s: f64,
+    /// The needles.
+    pub needles: Vec<NeedleForce>,
+    /// Reading at the estimates.
+    pub reading: f64,
+    /// Conversion at the estimates.
+    pub conversion: f64,
+    /// What is taken for granted.
+    pub assumptions: Assumptions,
+    /// What the reader should know.
+    pub warnings: Vec<Warning>,
+}
+
+/// Answers which force a heat time asks for.
+///
+/// # Errors
+/// Questions that [`PlanError`] names.
+pub fn force_for_heat_time(
+    blend: &BlendCalibration,
+    question: &ForceQuestion,
+) -> Result<ForceAnswer, PlanError> {
+    let outside_temperature = check_temperature(
+        blend,
+        question.set_kelvin,
+        question.altitude_m,
+        question.extrapolate,
+    )?;
+    let outside_time = check_time(blend, question.heat_time_s, question.extrapolate)?;
+    question.setup.check_force(question.setup.force_limit_n)?;
+    let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
+    let warm_up = question.warm_up.unwrap_or(gel.setting.warm_up);
+    gel.setting.warm_up = warm_up;
+    let conversion = gel.setting.conversion(question.set_kelvin, question.heat_time_s);
+    let needles = if question.needles.is_empty() {
+        vec![question.setup.needle.clone()]
+    } else {
+        question.needles.clone()
+    };
+    let source = DrawSource::new(blend, gel, &question.setup.needle, question.seed);
+    let mut answers = Vec::with_capacity(needles.len());
+    let mut flow: Vec<FlowWarning> = Vec::new();
+    let mut push_of_one = None;
+    for needle in &needles {
+        let setup = question.setup.through(needle.clone());
+        let conditions = setup.conditions()?;
+        let push = gel.push(&conditions, conversion);
+        let mut forces = source.for_needle(needle).answer(question.draws, Varied::ALL, |draw| {
+            let fraction =
+                draw.gel.setting.conversion(question.set_kelvin, question.heat_time_s);
+            push_of(draw, &conditions_of(draw, &conditions), fraction).plunger_force_n
+        });
+        forces.sort_by(f64::total_cmp);
+        let under = forces.partition_point(|f| *f <= setup.force_limit_n);
+        let probability = under as f64 / forces.len().max(1) as f64;
+        let Spread { median, interval95 } = spread(&forces);
+        if needles.len() == 1 {
+            flow = flow_warnings(&push, &conditions)?;
+            push_of_one = Some(push);
+        }
+        answers.push(NeedleForce {
+            gauge: needle.gauge,
+            wall: needle.wall,
+            bore_m: needle.bore_m,
+            length_m: needle.length_m,
+            plunger_force_n: ForceSpread { point: push.plunger_force_n, median, interval95 },
+            wall_shear_rate_per_s: push.wall_shear_rate_per_s,
+            reynolds: push.reynolds,
+            pressure_pa: push.pressure_pa,
+            passes: probability >= 0.95,
+            probability,
+        });
+    }
+    if push_of_one.is_none() {
+        // The finest needle that passes is the one whose shear rate matters most.
+        push_of_one = answers
+            .iter()
+            .zip(&needles)
+            .filter(|(answer, _)| answer.passes)
+            .map(|(_, needle)| needle)
+            .last()
+            .map(|needle| question.setup.through(needle.clone()).conditions())
+            .transpose()?
+            .map(|conditions| gel.push(&conditions, conversion));
+    }
+    let extrapolated = outside_temperature || outside_time;
+    let mut warnings = answer_warnings(
+        blend,
+        &gel,
+        push_of_one.as_ref(),
+        &flow,
+        extrapolated,
+        question.invented,
+    );
+    if warm_up == WarmUp::None {
+        warnings.push(super::heat_time::no_warm_up());
+    }
+    Ok(ForceAnswer {
+        heat_temp_k: question.set_kelvin,
+        heat_time_s: question.heat_time_s,
+        reading: gel.setting.reading_at_conversion(conversion),
+        conversion,
+        assumptions: Assumptions::new(
+            blend,
+            &question.setup,
+            &gel,
+            question.thinning,
+            warm_up,
+            question.draws,
+            question.seed,
+            question.invented,
+            extrapolated,
+        ),
+        needles: answers,
+        warnings,
+    })
+}

@@ -1,0 +1,478 @@
+//! How long to heat for a plunger force.
+
+use super::alternatives::{Alternative, alternatives};
+use super::assumptions::{Assumptions, answer_warnings};
+use super::crossing::{FULLY_SET, conditions_of, crossing_times_s, first_conversion, push_of};
+use super::draws::{Draw, DrawSource, Varied, quantile};
+use super::error::PlanError;
+use super::gel::{Gel, StatedThinning};
+use super::range_check::check_temperature;
+use super::setup::PushSetup;
+use super::window::{WINDOW_PROBABILITY, probability_of_passing, raw_window};
+use crate::fit::{BlendCalibration, Warning};
+use crate::flow::{PushConditions, warnings as flow_warnings};
+use crate::thermal::WarmUp;
+use crate::units::display;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Draws of an answer.
+pub const DEFAULT_DRAWS: usize = 10_000;
+
+/// The least that the gel must be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Least {
+    /// A plunger force through the needle asked about, in N.
+    Force(f64),
+    /// A reading, in SI.
+    Reading(f64),
+}
+
+/// A question about heat time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TimeQuestion {
+    /// Set temperature of the block, in K.
+    pub set_kelvin: f64,
+    /// Needle, syringe and push, with the force limit.
+    pub setup: PushSetup,
+    /// Shear thinning as stated.
+    pub thinning: StatedThinning,
+    /// The least firmness, if any.
+    pub least: Option<Least>,
+    /// Warm-up in place of the calibration's.
+    pub warm_up: Option<WarmUp>,
+    /// Altitude of the place, in m.
+    pub altitude_m: f64,
+    /// Whether answers outside the measured range are wanted.
+    pub extrapolate: bool,
+    /// Number of draws.
+    pub draws: usize,
+    /// Seed.
+    pub seed: u64,
+    /// Whether the calibration stands on invented data.
+    pub invented: bool,
+}
+
+/// The window.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+pub struct Window {
+    /// Firm enough with 95 % probability from here on; null where not asked.
+    pub not_before: Option<f64>,
+    /// Aim.
+    pub aim: Option<f64>,
+    /// Passes with 95 % probability until here.
+    pub not_beyond: Option<f64>,
+}
+
+/// Median and 95 % interval.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Spread {
+    /// Median.
+    pub median: f64,
+    /// 95 % interval.
+    pub interval95: [f64; 2],
+}
+
+/// What to expect at the aim.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AtAim {
+    /// Plunger force, in N.
+    #[serde(rename = "plunger_force_N")]
+    pub plunger_force_n: Spread,
+    /// Reading at the estimates.
+    pub reading: f64,
+    /// Conversion at the estimates.
+    pub conversion: f64,
+    /// Shear rate at the needle's wall, in 1/s.
+    pub wall_shear_rate_per_s: f64,
+    /// Reynolds number.
+    pub reynolds: f64,
+    /// Pressure in the needle, in Pa.
+    #[serde(rename = "pressure_Pa")]
+    pub pressure_pa: f64,
+    /// Pressure at the joint, in Pa.
+    #[serde(rename = "joint_pressure_Pa")]
+    pub joint_pressure_pa: f64,
+}
+
+/// The answer.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct TimeAnswer {
+    /// Set temperature, in K.
+    #[serde(rename = "heat_temp_K")]
+    pub heat_temp_k: f64,
+    /// The window, in s.
+    pub heat_time_s: Window,
+    /// Time at which the estimates alone give the force, in s.
+    pub heat_time_s_point: Option<f64>,
+    /// Median over the draws, in s.
+    pub heat_time_s_median: Option<f64>,
+    /// 95 % interval over the draws, in s; an end that lies outside the measured times is null.
+    pub heat_time_s_interval95: [Option<f64>; 2],
+    /// What to expect at the aim.
+    pub at_aim: Option<AtAim>,
+    /// Time to cool; null until it can be computed from syringe and air.
+    pub cool_time_s: Option<f64>,
+    /// Gel temperature at hand-over, in K; null where not computed.
+    #[serde(rename = "gel_temp_K")]
+    pub gel_temp_k: Option<f64>,
+    /// Whether there is a window.
+    pub window_open: bool,
+    /// What ends the window: `force`, `measured range`, `plateau`; or what closes it: `force`,
+    /// `firmness`.
+    pub limited_by: String,
+    /// Share of the variance of ln heat time, by input.
+    pub contributions: BTreeMap<String, f64>,
+    /// What would open a closed window.
+    pub alternatives: Vec<Alternative>,
+    /// Force at the shortest measured heat time, in N: what a closed window stands before.
+    #[serde(rename = "force_at_shortest_N")]
+    pub force_at_shortest_n: f64,
+    /// What is taken for granted.
+    pub assumptions: Assumptions,
+    /// What the reader should know.
+    pub warnings: Vec<Warning>,
+}
+
+/// Passing and firm-enough times of all draws, sorted.
+pub(super) struct Times {
+    pub(super) passes_until_s: Vec<f64>,
+    pub(super) firm_from_s: Option<Vec<f64>>,
+}
+
+/// Everything that a question stands on once it is checked.
+pub(super) struct Prepared {
+    pub(super) gel: Gel,
+    pub(super) conditions: PushConditions,
+    pub(super) warm_up: WarmUp,
+    pub(super) source: DrawSource,
+}
+
+/// Answers how long to heat.
+///
+/// # Errors
+/// Questions that [`PlanError`] names: readings that are no viscosities, a force taken up by
+/// friction or over 200 N, a temperature outside the measured ones or at boiling.
+pub fn heat_time(
+    blend: &BlendCalibration,
+    question: &TimeQuestion,
+) -> Result<TimeAnswer, PlanError> {
+    question.setup.check_force(question.setup.force_limit_n)?;
+    let extrapolated_temperature = check_temperature(
+        blend,
+        question.set_kelvin,
+        question.altitude_m,
+        question.extrapolate,
+    )?;
+    let prepared = prepare(blend, question)?;
+    check_least(question, &prepared)?;
+    let times = draw_times(question, &prepared, Varied::ALL, question.draws);
+    let point_draw = point_draw(&prepared.gel);
+    let crossings = crossing_times_s(
+        &point_draw,
+        &prepared.conditions,
+        question.set_kelvin,
+        question.setup.force_limit_n,
+    )?;
+
+    let [shortest, longest] = blend.range.heat_time_s;
+    let within = |time_s: f64| {
+        let inside = time_s >= shortest * (1.0 - 1e-9) && time_s <= longest * (1.0 + 1e-9);
+        (time_s.is_finite() && (inside || question.extrapolate)).then_some(time_s)
+    };
+    let verdict = judge(&times, shortest, longest, question.extrapolate);
+    let at_aim = verdict
+        .window
+        .aim
+        .map(|aim_s| at_aim(question, &prepared, aim_s));
+    let beyond_range = |t: Option<f64>| t.is_some_and(|t| t < shortest || t > longest);
+    let extrapolated = extrapolated_temperature
+        || beyond_range(verdict.window.not_beyond)
+        || beyond_range(verdict.window.aim)
+        || beyond_range(verdict.window.not_before);
+
+    let push_for_warnings = match verdict.window.aim {
+        Some(aim_s) => prepared.gel.push(
+            &prepared.conditions,
+            prepared.gel.setting.conversion(question.set_kelvin, aim_s),
+        ),
+        None => prepared.gel.push(
+            &prepared.conditions,
+            prepared.gel.setting.conversion(question.set_kelvin, shortest),
+        ),
+    };
+    let flow = flow_warnings(&push_for_warnings, &prepared.conditions)?;
+    let mut warnings = answer_warnings(
+        blend,
+        &prepared.gel,
+        Some(&push_for_warnings),
+        &flow,
+        extrapolated,
+        question.invented,
+    );
+    warnings.extend(own_warnings(&prepared, &crossings));
+    let alternatives = if verdict.open {
+        Vec::new()
+    } else {
+        alternatives(blend, question)?
+    };
+    let sorted = &times.passes_until_s;
+    Ok(TimeAnswer {
+        heat_temp_k: question.set_kelvin,
+        heat_time_s: verdict.window,
+        heat_time_s_point: crossings.first().copied().and_then(within),
+        heat_time_s_median: within(quantile(sorted, 0.5)),
+        heat_time_s_interval95: [within(quantile(sorted, 0.025)), within(quantile(sorted, 0.975))],
+        at_aim,
+        cool_time_s: None,
+        gel_temp_k: None,
+        window_open: verdict.open,
+        limited_by: verdict.limited_by.to_owned(),
+        contributions: contributions(question, &prepared, shortest, longest),
+        alternatives,
+        force_at_shortest_n: prepared
+            .gel
+            .push(
+                &prepared.conditions,
+                prepared.gel.setting.conversion(question.set_kelvin, shortest),
+            )
+            .plunger_force_n,
+        assumptions: Assumptions::new(
+            blend,
+            &question.setup,
+            &prepared.gel,
+            question.thinning,
+            prepared.warm_up,
+            question.draws,
+            question.seed,
+            question.invented,
+            extrapolated,
+        ),
+        warnings,
+    })
+}
+
+pub(super) fn prepare(
+    blend: &BlendCalibration,
+    question: &TimeQuestion,
+) -> Result<Prepared, PlanError> {
+    let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
+    let warm_up = question.warm_up.unwrap_or(gel.setting.warm_up);
+    gel.setting.warm_up = warm_up;
+    let conditions = question.setup.conditions()?;
+    let source = DrawSource::new(blend, gel, &question.setup.needle, question.seed);
+    Ok(Prepared { gel, conditions, warm_up, source })
+}
+
+/// The estimates as a draw without any deviation.
+pub(super) fn point_draw(gel: &Gel) -> Draw {
+    Draw { gel: *gel, deviation: 0.0, deviation_is_relative: true, bore_ratio: 1.0 }
+}
+
+pub(super) fn draw_times(
+    question: &TimeQuestion,
+    prepared: &Prepared,
+    varied: Varied,
+    draws: usize,
+) -> Times {
+    let limit_n = question.setup.force_limit_n;
+    let set = question.set_kelvin;
+    let pairs = prepared.source.answer(draws, varied, |draw| {
+        let setting = &draw.gel.setting;
+        let clock = |fraction: f64| setting.clock_time_for_conversion_s(set, fraction);
+        let passes = clock(first_conversion(draw, &prepared.conditions, limit_n));
+        let firm = question.least.map(|least| {
+            clock(match least {
+                Least::Force(n) => first_conversion(draw, &prepared.conditions, n),
+                Least::Reading(reading) => {
+                    let wanted = draw.underlying(reading);
+                    let fraction = if wanted <= 0.0 {
+                        0.0
+                    } else {
+                        setting.law.conversion_at_reading(setting.initial, setting.plateau, wanted)
+                    };
+                    if fraction >= 1.0 { f64::INFINITY } else { fraction }
+                }
+            })
+        });
+        (passes, firm)
+    });
+    let sorted = |mut values: Vec<f64>| {
+        values.sort_by(f64::total_cmp);
+        values
+    };
+    let firm_from_s = question
+        .least
+        .map(|_| sorted(pairs.iter().filter_map(|(_, firm)| *firm).collect()));
+    Times { passes_until_s: sorted(pairs.into_iter().map(|(passes, _)| passes).collect()), firm_from_s }
+}
+
+pub(super) struct Verdict {
+    pub(super) window: Window,
+    pub(super) open: bool,
+    pub(super) limited_by: &'static str,
+}
+
+/// Turns the draws into a window inside the measured times.
+pub(super) fn judge(times: &Times, shortest: f64, longest: f64, extrapolate: bool) -> Verdict {
+    let raw = raw_window(&times.passes_until_s, times.firm_from_s.as_deref());
+    let closed = |limited_by| Verdict { window: Window::default(), open: false, limited_by };
+    if raw.not_before_s.is_some_and(|t| t > raw.not_beyond_s) {
+        return closed("firmness");
+    }
+    let reaches_back = extrapolate && raw.not_beyond_s > 0.0;
+    if !reaches_back
+        && probability_of_passing(&times.passes_until_s, shortest) < WINDOW_PROBABILITY
+    {
+        return closed("force");
+    }
+    if raw.not_before_s.is_some_and(|t| t > longest) && !extrapolate {
+        return closed("measured range");
+    }
+    let unbounded = raw.not_beyond_s > longest && !extrapolate;
+    let not_beyond = (!unbounded && raw.not_beyond_s.is_finite()).then_some(raw.not_beyond_s);
+    let (lowest, highest) =
+        if extrapolate { (0.0, f64::INFINITY) } else { (shortest, longest) };
+    let aim = raw.aim_s.clamp(lowest, highest);
+    Verdict {
+        window: Window {
+            not_before: raw.not_before_s.map(|t| t.max(lowest)),
+            aim: aim.is_finite().then_some(aim),
+            not_beyond,
+        },
+        open: true,
+        limited_by: if unbounded {
+            "measured range"
+        } else if not_beyond.is_none() {
+            "plateau"
+        } else {
+            "force"
+        },
+    }
+}
+
+fn check_least(question: &TimeQuestion, prepared: &Prepared) -> Result<(), PlanError> {
+    match question.least {
+        None => Ok(()),
+        Some(Least::Force(least_n)) => {
+            question.setup.check_force(least_n)?;
+            if least_n >= question.setup.force_limit_n {
+                return Err(PlanError::LeastAboveLimit {
+                    least_n,
+                    limit_n: question.setup.force_limit_n,
+                });
+            }
+            let most_n = prepared.gel.push(&prepared.conditions, FULLY_SET).plunger_force_n;
+            if least_n >= most_n {
+                return Err(PlanError::LeastTooHigh {
+                    what: "force",
+                    asked: display::force(least_n),
+                    plateau: display::force(most_n),
+                });
+            }
+            Ok(())
+        }
+        Some(Least::Reading(reading)) if reading >= prepared.gel.setting.plateau => {
+            Err(PlanError::LeastTooHigh {
+                what: "reading",
+                asked: display::viscosity(reading),
+                plateau: display::viscosity(prepared.gel.setting.plateau),
+            })
+        }
+        Some(Least::Reading(_)) => Ok(()),
+    }
+}
+
+fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
+    let mut forces = prepared.source.answer(question.draws, Varied::ALL, |draw| {
+        let fraction = draw.gel.setting.conversion(question.set_kelvin, aim_s);
+        push_of(draw, &conditions_of(draw, &prepared.conditions), fraction).plunger_force_n
+    });
+    forces.sort_by(f64::total_cmp);
+    let conversion = prepared.gel.setting.conversion(question.set_kelvin, aim_s);
+    let push = prepared.gel.push(&prepared.conditions, conversion);
+    AtAim {
+        plunger_force_n: spread(&forces),
+        reading: prepared.gel.setting.reading_at_conversion(conversion),
+        conversion,
+        wall_shear_rate_per_s: push.wall_shear_rate_per_s,
+        reynolds: push.reynolds,
+        pressure_pa: push.pressure_pa,
+        joint_pressure_pa: push.joint_pressure_pa,
+    }
+}
+
+/// Median and 95 % interval of sorted values.
+pub(super) fn spread(sorted: &[f64]) -> Spread {
+    Spread {
+        median: quantile(sorted, 0.5),
+        interval95: [quantile(sorted, 0.025), quantile(sorted, 0.975)],
+    }
+}
+
+/// Share of each input: the variance of ln heat time with that input alone, over their sum.
+///
+/// # Source
+/// JCGM 101:2008, appendix B (one input at a time).
+fn contributions(
+    question: &TimeQuestion,
+    prepared: &Prepared,
+    shortest: f64,
+    longest: f64,
+) -> BTreeMap<String, f64> {
+    let none = Varied { parameters: false, reading: false, bore: false };
+    let inputs = [
+        ("parameters", Varied { parameters: true, ..none }),
+        ("reading", Varied { reading: true, ..none }),
+        ("bore", Varied { bore: true, ..none }),
+    ];
+    let draws = (question.draws / 5).clamp(500, 2000);
+    let variances: Vec<(&str, f64)> = inputs
+        .into_iter()
+        .map(|(name, varied)| {
+            let times = draw_times(question, prepared, varied, draws).passes_until_s;
+            // Draws that pass from the start or never reach the limit count as far outside.
+            let logs: Vec<f64> = times
+                .iter()
+                .map(|t| t.clamp(0.01 * shortest.max(1.0), 100.0 * longest).ln())
+                .collect();
+            let mean = logs.iter().sum::<f64>() / logs.len() as f64;
+            let variance =
+                logs.iter().map(|l| (l - mean) * (l - mean)).sum::<f64>() / logs.len() as f64;
+            (name, variance)
+        })
+        .collect();
+    let whole: f64 = variances.iter().map(|v| v.1).sum();
+    variances
+        .into_iter()
+        .map(|(name, variance)| {
+            (name.to_owned(), if whole > 0.0 { variance / whole } else { 0.0 })
+        })
+        .collect()
+}
+
+/// That warm-up comes on top, where none is counted.
+pub(super) fn no_warm_up() -> Warning {
+    Warning::new(
+        "no_warm_up",
+        "Times are for gel that is at the block's temperature from the first moment; what a cold syringe needs to warm up comes on top. What helps: --warm-up with the lag of your syringe.",
+    )
+}
+
+fn own_warnings(prepared: &Prepared, crossings: &[f64]) -> Vec<Warning> {
+    let mut warnings = Vec::new();
+    if prepared.warm_up == WarmUp::None {
+        warnings.push(no_warm_up());
+    }
+    if crossings.len() > 1 {
+        let words: Vec<String> = crossings.iter().map(|t| display::duration(*t)).collect();
+        warnings.push(Warning::new(
+            "force_not_monotone",
+            format!(
+                "The force does not rise all the way: it crosses the limit at {}. The first one counts.",
+                words.join(", ")
+            ),
+        ));
+    }
+    warnings
+}
