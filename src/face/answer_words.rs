@@ -69,15 +69,7 @@ pub(crate) fn assumed_line(
         ),
         setup.needle.bore_words(),
     ];
-    parts.push(match (assumptions.flow_index_source, assumptions.flow_index_course) {
-        (FlowIndexSource::Assumed, _) => "no shear thinning (flow index 1)".to_owned(),
-        (source, course) => format!(
-            "flow index {} ({}{})",
-            display::significant(assumptions.flow_index, 2),
-            if source == FlowIndexSource::Fitted { "fitted" } else { "stated" },
-            if course == FlowIndexCourse::WithSetting { ", when all is set" } else { "" }
-        ),
-    });
+    parts.push(flow_index_words(assumptions));
     if assumptions.tissue_pressure_pa > 0.0 {
         parts.push(format!("tissue {}", display::pressure(assumptions.tissue_pressure_pa)));
     }
@@ -93,6 +85,19 @@ pub(crate) fn assumed_line(
         None => "locking joint".to_owned(),
     });
     format!("Assumed: {}.", parts.join("; "))
+}
+
+/// How the gel is taken to thin under shear.
+pub(crate) fn flow_index_words(assumptions: &Assumptions) -> String {
+    match (assumptions.flow_index_source, assumptions.flow_index_course) {
+        (FlowIndexSource::Assumed, _) => "no shear thinning (flow index 1)".to_owned(),
+        (source, course) => format!(
+            "flow index {} ({}{})",
+            display::significant(assumptions.flow_index, 2),
+            if source == FlowIndexSource::Fitted { "fitted" } else { "stated" },
+            if course == FlowIndexCourse::WithSetting { ", when all is set" } else { "" }
+        ),
+    }
 }
 
 /// What would open a closed window, never a harder push.

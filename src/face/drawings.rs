@@ -269,9 +269,14 @@ pub fn force(
         blend,
         title,
         &format!(
-            ", {}, {}",
+            ", {}, {}, {}",
             asked.setup.barrel.label(),
-            display::flow_rate(asked.setup.flow_rate_m3_per_s)
+            display::flow_rate(asked.setup.flow_rate_m3_per_s),
+            match asked.warm_up.unwrap_or_else(|| blend.warm_up()) {
+                WarmUp::Lag { time_constant_s, .. } =>
+                    format!("warm-up lag {}", display::duration(time_constant_s)),
+                WarmUp::None => "warm-up not counted".to_owned(),
+            }
         ),
     );
     words.extrapolated = asked.extrapolated;

@@ -87,6 +87,14 @@ pub(crate) fn name_words(blend: &BlendCalibration, name: ParameterName) -> Strin
 
 /// Name, estimate and interval of each parameter, aligned; then the scatter.
 fn parameter_lines(blend: &BlendCalibration) -> Vec<String> {
+    let rows = parameter_rows(blend);
+    let width = |column: usize| rows.iter().map(|r| r[column].chars().count()).max().unwrap_or(0);
+    let (first, second) = (width(0), width(1));
+    rows.iter().map(|[a, b, c]| format!("{a:<first$}  {b:<second$}  {c}")).collect()
+}
+
+/// Name, estimate and interval of each parameter; then the scatter.
+pub(crate) fn parameter_rows(blend: &BlendCalibration) -> Vec<[String; 3]> {
     let mut rows: Vec<[String; 3]> = blend
         .parameters
         .iter()
@@ -123,12 +131,11 @@ fn parameter_lines(blend: &BlendCalibration) -> Vec<String> {
         },
         "one reading in three lies further off".to_owned(),
     ]);
-    let width = |column: usize| rows.iter().map(|r| r[column].chars().count()).max().unwrap_or(0);
-    let (first, second) = (width(0), width(1));
-    rows.iter().map(|[a, b, c]| format!("{a:<first$}  {b:<second$}  {c}")).collect()
+    rows
 }
 
-fn law_line(blend: &BlendCalibration) -> String {
+/// The law, why it was chosen, and whether the readings agree with it.
+pub(crate) fn law_line(blend: &BlendCalibration) -> String {
     let others = blend.candidates.len().saturating_sub(1);
     let chosen = blend.candidates.iter().find(|c| c.law == blend.law);
     let mut text = format!("Law {}, order {}", blend.law.name(), display::plain(blend.order));

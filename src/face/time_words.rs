@@ -113,9 +113,17 @@ fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion
 }
 
 /// Step to which times are worth printing.
-fn step_s(answer: &TimeAnswer) -> f64 {
-    match answer.heat_time_s_interval95 {
-        [Some(low), Some(high)] => display::duration_step_s(low, high).min(30.0),
+pub(crate) fn step_s(answer: &TimeAnswer) -> f64 {
+    let about_s = answer.heat_time_s.not_beyond.or(answer.heat_time_s.aim).unwrap_or(0.0);
+    let step_s = match (answer.heat_time_s_interval95, answer.heat_time_s_median) {
+        ([Some(low), Some(high)], _) => display::duration_step_s(low, high),
+        // The later end lies beyond what was measured: at least as far off as the earlier one.
+        ([Some(low), None], Some(median)) => display::duration_step_s(low, 2.0 * median - low),
+        _ if about_s > 600.0 => 30.0,
         _ => 10.0,
+    };
+    match about_s {
+        t if t > 3600.0 && step_s >= 10.0 => 60.0,
+        _ => step_s.min(30.0),
     }
 }

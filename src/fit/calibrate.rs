@@ -1,6 +1,6 @@
 //! From bench table to calibration document.
 
-use super::bench::{BenchFit, BenchRows, ErrorModel, Shape, fit_bench};
+use super::bench::{BenchFit, BenchRows, ErrorModel, Shape, fit_bench, free_parameter_count};
 use super::calibration::{
     BlendCalibration, Calibration, Candidate, Derived, FitSummary, FittedReading, HalfTime, Lots,
     Parameter, Range, SCHEMA, Warning,
@@ -106,8 +106,7 @@ fn calibrate_blend(
         None if table_has_no_logarithm(table, &chosen) => vec![FirmnessLaw::Linear],
         None => vec![FirmnessLaw::Log, FirmnessLaw::Linear],
     };
-    let fits: Vec<BenchFit> = laws.iter().map(|law| fit_bench(&rows, shape_of(*law))).collect();
-    let free = fits.first().map_or(0, |f| f.free.len());
+    let free = laws.first().map_or(0, |law| free_parameter_count(&rows, shape_of(*law)));
     if rows.len() < free + 1 {
         return Err(FitError::TooFewRows {
             blend: blend.to_owned(),
@@ -116,6 +115,7 @@ fn calibrate_blend(
             parameters: free,
         });
     }
+    let fits: Vec<BenchFit> = laws.iter().map(|law| fit_bench(&rows, shape_of(*law))).collect();
     let criteria: Vec<Option<f64>> = fits.iter().map(criterion).collect();
     let Some(best) = choose_law(&fits, &criteria, blend, &rows) else {
         return Err(FitError::NoRows);

@@ -52,6 +52,9 @@ pub enum CliError {
     /// Drawings.
     #[error(transparent)]
     Drawing(#[from] crate::face::drawings::DrawingError),
+    /// Report.
+    #[error(transparent)]
+    Report(#[from] crate::face::report::ReportError),
 }
 
 impl CliError {

@@ -4,6 +4,7 @@ mod cautions;
 mod chart;
 mod check;
 mod curve_arguments;
+mod demo;
 mod error;
 mod fit;
 mod flow;
@@ -12,6 +13,7 @@ mod needles;
 mod output;
 mod push_arguments;
 mod question_arguments;
+mod report;
 mod source_marks;
 mod syringes;
 mod template;
@@ -48,6 +50,8 @@ enum Command {
     Chart(Box<chart::Arguments>),
     /// What a bench table holds, and what it cannot tell.
     Check(check::Arguments),
+    /// The whole job on an invented bench: fit, answer, charts, report.
+    Demo(demo::Arguments),
     /// Fits bench tables to a calibration.
     Fit(fit::Arguments),
     /// Pressure and plunger force of a flow curve, with no calibration.
@@ -56,6 +60,8 @@ enum Command {
     Force(force::Arguments),
     /// The table of needles, with its sources.
     Needles(needles::Arguments),
+    /// One HTML document of a calibration, to file and to print.
+    Report(report::Arguments),
     /// The table of syringes, with its sources.
     Syringes(syringes::Arguments),
     /// A blank bench table, every column explained.
@@ -93,11 +99,13 @@ pub fn run() -> ExitCode {
         Command::Cautions(a) => a.run(context),
         Command::Check(a) => a.run(context),
         Command::Chart(a) => a.run(context),
+        Command::Demo(a) => a.run(context),
         Command::Fit(a) => a.run(context),
         Command::Force(a) => a.run(context),
         Command::Time(a) => a.run(context),
         Command::Flow(a) => a.run(context),
         Command::Needles(a) => a.run(context),
+        Command::Report(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),
     };

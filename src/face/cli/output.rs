@@ -5,7 +5,7 @@
 use super::error::CliError;
 use crate::fit::Warning;
 use serde::Serialize;
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -61,6 +61,13 @@ impl Output {
 pub(crate) fn print_error(error: &CliError) -> ExitCode {
     eprintln!("{error}");
     ExitCode::from(1)
+}
+
+/// Says what is being done, on standard error, and only to a person at a terminal.
+pub(crate) fn progress(doing: &str) {
+    if std::io::stderr().is_terminal() {
+        eprintln!("{doing} ...");
+    }
 }
 
 /// Refuses a file that is there already, unless it may be replaced: before any work is done.

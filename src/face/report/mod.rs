@@ -1,1 +1,18 @@
-//! One self-contained HTML document for a calibration.
+//! One self-contained HTML document for a calibration: it is filed, printed and read on a phone.
+//!
+//! [`document()`] puts it together; each of its parts stands in a file of its own.
+
+mod document;
+mod error;
+mod fitted;
+mod heat_times;
+mod heat_times_table;
+mod markup;
+mod measured;
+mod pictures;
+mod verdicts;
+
+pub use document::{ReportRequest, document};
+pub use error::ReportError;
+pub(crate) use heat_times::DRAWS;
+pub(crate) use pictures::usual_force_drawing;

@@ -7,4 +7,4 @@ mod search;
 
 pub use model::{BenchModel, ErrorModel, Held, Shape};
 pub use rows::BenchRows;
-pub use search::{BenchFit, fit_bench};
+pub use search::{BenchFit, fit_bench, free_parameter_count};

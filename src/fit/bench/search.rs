@@ -5,7 +5,7 @@ use super::model::{BenchModel, Held, Shape};
 use super::rows::BenchRows;
 use crate::fit::least_squares::{
     Covariance, Minimum, Projection, Settings, Termination,
-    covariance_from_jacobian, minimize,
+    LeastSquaresProblem, SeparableModel, covariance_from_jacobian, minimize,
 };
 use crate::fit::parameter::ParameterName;
 
@@ -64,13 +64,22 @@ impl BenchFit {
     }
 }
 
+/// Number of parameters that a shape leaves free on these rows.
+#[must_use]
+pub fn free_parameter_count(rows: &BenchRows, shape: Shape) -> usize {
+    let model = BenchModel::new(rows, shape);
+    model.search_count() + model.linear_count()
+}
+
 /// Fits the rows under one shape, with no start given: grid, then search through argmin's executor.
 #[must_use]
 pub fn fit_bench(rows: &BenchRows, shape: Shape) -> BenchFit {
     let mut problem = Projection::new(BenchModel::new(rows, shape));
     let mut candidates = starts(&mut problem, rows);
     if candidates.is_empty() {
-        candidates.push(Start { search: Vec::new(), sum_of_squares: f64::INFINITY });
+        // Nothing to start from, such as a bench that was never heated: the search says so.
+        let search = vec![0.0; problem.parameter_count()];
+        candidates.push(Start { search, sum_of_squares: f64::INFINITY });
     }
     let deepest = candidates[0].sum_of_squares;
     let mut best: Option<Minimum> = None;
@@ -107,7 +116,6 @@ fn finish(
     iterations: usize,
     termination: Termination,
 ) -> BenchFit {
-    use crate::fit::least_squares::{LeastSquaresProblem, SeparableModel};
     let mut scratch = vec![0.0; problem.residual_count()];
     if search.len() == problem.parameter_count() {
         problem.residuals(&search, &mut scratch);

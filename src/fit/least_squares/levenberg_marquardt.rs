@@ -52,6 +52,9 @@ impl Settings {
 /// Smallest diagonal ratio of R over normalised columns that still counts as full rank.
 const RANK_TOLERANCE_RATIO: f64 = 1e-14;
 
+/// Most steps tried in one iteration: each is at most half of the one before.
+const MOST_TRIALS: usize = 120;
+
 /// The search: its point, its trust region, and its scratch, reused from fit to fit.
 ///
 /// # Source
@@ -63,6 +66,7 @@ const RANK_TOLERANCE_RATIO: f64 = 1e-14;
 pub struct LevenbergMarquardt {
     settings: Settings,
     parameters: Vec<f64>,
+    first: Vec<f64>,
     residuals: Vec<f64>,
     jacobian: Vec<f64>,
     jacobian_is_current: bool,
@@ -135,6 +139,8 @@ impl LevenbergMarquardt {
         let (rows, columns) = (problem.residual_count(), problem.parameter_count());
         self.parameters.clear();
         self.parameters.extend_from_slice(start);
+        self.first.clear();
+        self.first.extend_from_slice(start);
         self.trial.resize(columns, 0.0);
         self.step.resize(columns, 0.0);
         self.scale.clear();
@@ -177,6 +183,10 @@ impl LevenbergMarquardt {
             self.offset_ratio = 0.0;
             return Some(Termination::Converged);
         }
+        if problem.residual_count() < problem.parameter_count() {
+            // Fewer readings than unknowns: some combination of them has no effect.
+            return Some(Termination::Flat);
+        }
         if !self.linearise(problem) {
             return Some(Termination::NotFinite);
         }
@@ -188,7 +198,7 @@ impl LevenbergMarquardt {
         if self.offset_ratio <= self.settings.offset_tolerance_ratio {
             return Some(self.finish(problem));
         }
-        loop {
+        for _ in 0..MOST_TRIALS {
             self.lambda = self.damped.step_within(
                 &self.qr,
                 &self.scale,
@@ -226,6 +236,8 @@ impl LevenbergMarquardt {
                 return None;
             }
         }
+        // No step of whatever length helps: the end, whatever it is, is judged by its offset.
+        Some(self.finish(problem))
     }
 
     /// Derivatives and factors at the present point; false where they are not finite.
@@ -376,9 +388,13 @@ impl LevenbergMarquardt {
         let columns = self.parameters.len();
         let size = self.residual_norm.max(problem.response_norm());
         let mut normalised = self.jacobian.clone();
-        for (column, p) in normalised.chunks_exact_mut(rows).zip(&self.parameters) {
+        let sizes = self.parameters.iter().zip(&self.first);
+        for (column, (p, first)) in normalised.chunks_exact_mut(rows).zip(sizes) {
             let length = norm(column);
-            let effect = length * if *p == 0.0 { 1.0 } else { p.abs() };
+            // What the parameter does when it changes by its own size, or by the way it has come
+            // where it ended near zero.
+            let way = p.abs().max((p - first).abs());
+            let effect = length * if way == 0.0 { 1.0 } else { way };
             if length == 0.0 || effect <= 1e-13 * size {
                 return Termination::Flat;
             }

@@ -1,0 +1,61 @@
+//! Benches for tests: published tables, and tables made from a known setting.
+#![allow(dead_code, clippy::unwrap_used)]
+
+use heatset::fit::{Calibration, FitOptions, Held, calibrate};
+use heatset::kinetics::{ArrheniusRate, FirmnessLaw, ReactionOrder, SettingModel};
+use heatset::readings::{BenchTable, ReadingKind};
+use heatset::thermal::WarmUp;
+
+/// Rows of numbers of a CSV file with one header line.
+pub fn numbers(text: &str) -> Vec<Vec<f64>> {
+    text.lines()
+        .filter(|line| !line.starts_with('#') && !line.trim().is_empty())
+        .skip(1)
+        .map(|line| line.split(',').map(|cell| cell.trim_matches('"').parse().unwrap()).collect())
+        .collect()
+}
+
+/// A bench from (set temperature in K, heat time in s, reading).
+pub fn bench(kind: ReadingKind, rows: &[(f64, f64, f64)]) -> BenchTable {
+    let column = |pick: fn(&(f64, f64, f64)) -> f64| rows.iter().map(pick).collect::<Vec<_>>();
+    BenchTable::from_arrays(kind, column(|r| r.0), column(|r| r.1), column(|r| r.2)).unwrap()
+}
+
+/// A setting with the log law and order 1, its rate given at 90 °C.
+pub fn log_setting(rate_90c_per_s: f64, energy: f64, initial: f64, plateau: f64) -> SettingModel {
+    SettingModel {
+        law: FirmnessLaw::Log,
+        order: ReactionOrder(1.0),
+        rate: ArrheniusRate {
+            rate_ref_per_s: rate_90c_per_s,
+            activation_energy_j_per_mol: energy,
+            reference_kelvin: 363.15,
+        },
+        warm_up: WarmUp::None,
+        initial,
+        plateau,
+    }
+}
+
+/// Rows of a setting at five temperatures from 70 to 90 °C, without any scatter.
+pub fn exact_rows(setting: &SettingModel) -> Vec<(f64, f64, f64)> {
+    let mut rows = Vec::new();
+    for celsius in [70.0, 75.0, 80.0, 85.0, 90.0] {
+        for minutes in [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 40.0, 90.0] {
+            let (set, time) = (celsius + 273.15, minutes * 60.0);
+            rows.push((set, time, setting.reading(set, time)));
+        }
+    }
+    rows
+}
+
+/// A calibration that holds a setting exactly.
+pub fn exact_calibration(setting: &SettingModel) -> Calibration {
+    let table = bench(ReadingKind::Viscosity, &exact_rows(setting));
+    calibrate(&table, &FitOptions::default()).unwrap()
+}
+
+/// Options that hold parameters.
+pub fn holding(held: Held) -> FitOptions {
+    FitOptions { held, ..FitOptions::default() }
+}
