@@ -1,8 +1,7 @@
 //! First-order warm-up: the gel nears the block's temperature with one time constant.
 
-use super::quadrature::legendre_rule;
-use super::temperature_history::{HeatDose, TemperatureHistory, relative_rate};
-use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
+use super::dose_clock::DoseClock;
+use super::temperature_history::TemperatureHistory;
 
 /// A gel whose temperature lags behind the block by one time constant.
 ///
@@ -50,62 +49,20 @@ impl TemperatureHistory for WarmUpLag {
             - (set_kelvin - self.start_kelvin) * (-clock_time_s / self.time_constant_s).exp()
     }
 
-    fn heat_dose(
+    fn dose_clock(
         &self,
         set_kelvin: f64,
-        clock_time_s: f64,
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
-    ) -> HeatDose {
-        let tau_s = self.time_constant_s;
-        let energy_kelvin = activation_energy_j_per_mol / GAS_CONSTANT_J_PER_MOL_K;
-        let rise_kelvin = set_kelvin - self.start_kelvin;
-        let set_rate = relative_rate(set_kelvin, reference_kelvin, activation_energy_j_per_mol);
-        let remaining = (-clock_time_s / tau_s).exp();
-
-        // (1 - exp(-x))/w and its derivative by E/R, at one w.
-        let deficit = |w: f64| {
-            let per_w = rise_kelvin / ((set_kelvin - rise_kelvin * w) * set_kelvin);
-            let exponent = energy_kelvin * per_w * w;
-            let decayed = (-exponent).exp();
-            let value = if exponent.abs() < 1e-5 {
-                // Series: expm1(-x)/w would lose the digits that the division brings back.
-                energy_kelvin * per_w * (1.0 - 0.5 * exponent)
-            } else {
-                -(-exponent).exp_m1() / w
-            };
-            (value, decayed * per_w)
-        };
-
-        let width = 1.0 - remaining;
-        let mut integral = 0.0;
-        let mut integral_by_energy = 0.0;
-        for (node, weight) in legendre_rule() {
-            let (value, by_energy) = deficit(remaining + width * node);
-            integral += weight * value;
-            integral_by_energy += weight * by_energy;
-        }
-        integral *= width;
-        integral_by_energy *= width;
-
-        let clock_less_lag_s = clock_time_s - tau_s * integral;
-        let dose_s = set_rate * clock_less_lag_s;
-        let inverse_temperature_difference = 1.0 / set_kelvin - 1.0 / reference_kelvin;
-        let (edge_value, _) = deficit(remaining);
-        HeatDose {
-            dose_s,
-            by_activation_energy_s_mol_per_j: (-inverse_temperature_difference * dose_s
-                - set_rate * tau_s * integral_by_energy)
-                / GAS_CONSTANT_J_PER_MOL_K,
-            by_lag_ratio: -set_rate
-                * (integral - edge_value * remaining * clock_time_s / tau_s),
-        }
+    ) -> DoseClock {
+        DoseClock::new(Some(*self), set_kelvin, activation_energy_j_per_mol, reference_kelvin)
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::thermal::relative_rate;
     use approx::assert_relative_eq;
 
     /// Composite Simpson in time: slow, plain, and independent of the substitution above.

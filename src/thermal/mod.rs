@@ -4,14 +4,16 @@
 //! [`TemperatureHistory`] turns clock time at a set temperature into the equivalent time at the
 //! reference temperature, the heat dose, for the activation energy it is asked with.
 
+mod dose_clock;
 mod isothermal;
 mod lag;
 mod quadrature;
 mod temperature_history;
 mod warm_up;
 
+pub use dose_clock::DoseClock;
 pub use isothermal::Isothermal;
 pub use lag::WarmUpLag;
-pub use quadrature::{LEGENDRE_NODES, LegendreRule, legendre_rule};
+pub use quadrature::{LegendreRule, legendre_rule};
 pub use temperature_history::{HeatDose, TemperatureHistory, relative_rate};
 pub use warm_up::{ThermalError, WarmUp};

@@ -1,5 +1,6 @@
 //! The one trait through which the fit and the answers ask what a gel felt.
 
+use super::dose_clock::DoseClock;
 use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 
 /// Heat dose and how it answers to the numbers that shaped it.
@@ -56,6 +57,14 @@ pub trait TemperatureHistory {
     /// Temperature of the gel after `clock_time_s` in a block set to `set_kelvin`, in K.
     fn temperature_kelvin(&self, set_kelvin: f64, clock_time_s: f64) -> f64;
 
+    /// Dose over clock time at one set temperature, with all that depends on no time done once.
+    fn dose_clock(
+        &self,
+        set_kelvin: f64,
+        activation_energy_j_per_mol: f64,
+        reference_kelvin: f64,
+    ) -> DoseClock;
+
     /// Heat dose after `clock_time_s` in a block set to `set_kelvin`, with its derivatives.
     ///
     /// # Equation
@@ -66,12 +75,12 @@ pub trait TemperatureHistory {
         clock_time_s: f64,
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
-    ) -> HeatDose;
+    ) -> HeatDose {
+        self.dose_clock(set_kelvin, activation_energy_j_per_mol, reference_kelvin)
+            .dose(clock_time_s)
+    }
 
     /// Clock time at which the heat dose reaches `dose_s`, in s; infinite where it never does.
-    ///
-    /// Newton's method, held inside a bracket: the dose rises with the clock for every history,
-    /// and its slope is the relative rate at the temperature of that moment.
     fn clock_time_for_dose_s(
         &self,
         set_kelvin: f64,
@@ -79,51 +88,7 @@ pub trait TemperatureHistory {
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
     ) -> f64 {
-        if dose_s <= 0.0 {
-            return 0.0;
-        }
-        let final_rate = relative_rate(set_kelvin, reference_kelvin, activation_energy_j_per_mol);
-        if !dose_s.is_finite() || final_rate <= 0.0 {
-            return f64::INFINITY;
-        }
-        let dose_at = |time_s: f64| {
-            self.heat_dose(set_kelvin, time_s, activation_energy_j_per_mol, reference_kelvin)
-                .dose_s
-        };
-        // A gel that warms up never outruns the block, so this is a lower limit; one that starts
-        // hotter than the block does, and then the bracket opens downwards instead.
-        let mut time_s = dose_s / final_rate;
-        let mut below_s = 0.0;
-        let mut above_s = f64::INFINITY;
-        for _ in 0..200 {
-            let excess_s = dose_at(time_s) - dose_s;
-            if excess_s.abs() <= 1e-13 * dose_s {
-                return time_s;
-            }
-            if excess_s < 0.0 {
-                below_s = time_s;
-            } else {
-                above_s = time_s;
-            }
-            let slope = relative_rate(
-                self.temperature_kelvin(set_kelvin, time_s),
-                reference_kelvin,
-                activation_energy_j_per_mol,
-            );
-            let mut next_s = time_s - excess_s / slope;
-            let inside = next_s > below_s && next_s < above_s;
-            if !inside || !next_s.is_finite() {
-                next_s = if above_s.is_finite() {
-                    0.5 * (below_s + above_s)
-                } else {
-                    2.0 * time_s.max(below_s)
-                };
-            }
-            if (next_s - time_s).abs() <= 1e-15 * time_s {
-                return next_s;
-            }
-            time_s = next_s;
-        }
-        time_s
+        self.dose_clock(set_kelvin, activation_energy_j_per_mol, reference_kelvin)
+            .clock_time_s(dose_s)
     }
 }

@@ -1,8 +1,9 @@
 //! How the warm-up of a bench or of an answer is declared.
 
+use super::dose_clock::DoseClock;
 use super::isothermal::Isothermal;
 use super::lag::WarmUpLag;
-use super::temperature_history::{HeatDose, TemperatureHistory};
+use super::temperature_history::TemperatureHistory;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -57,6 +58,17 @@ impl WarmUp {
         Ok(Self::Lag { time_constant_s, start_temp_k: start_kelvin })
     }
 
+    /// The lag, where there is one.
+    #[must_use]
+    pub fn as_lag(self) -> Option<WarmUpLag> {
+        match self {
+            Self::None => None,
+            Self::Lag { time_constant_s, start_temp_k } => {
+                Some(WarmUpLag { time_constant_s, start_kelvin: start_temp_k })
+            }
+        }
+    }
+
     /// Whether a warm-up is declared.
     #[must_use]
     pub fn is_declared(self) -> bool {
@@ -64,54 +76,20 @@ impl WarmUp {
     }
 }
 
-impl WarmUp {
-    /// Asks the history that this warm-up stands for.
-    fn ask<Answer>(self, question: impl FnOnce(&dyn TemperatureHistory) -> Answer) -> Answer {
-        match self {
-            Self::None => question(&Isothermal),
-            Self::Lag { time_constant_s, start_temp_k } => {
-                question(&WarmUpLag { time_constant_s, start_kelvin: start_temp_k })
-            }
-        }
-    }
-}
-
 impl TemperatureHistory for WarmUp {
     fn temperature_kelvin(&self, set_kelvin: f64, clock_time_s: f64) -> f64 {
-        self.ask(|history| history.temperature_kelvin(set_kelvin, clock_time_s))
+        match self.as_lag() {
+            None => Isothermal.temperature_kelvin(set_kelvin, clock_time_s),
+            Some(lag) => lag.temperature_kelvin(set_kelvin, clock_time_s),
+        }
     }
 
-    fn heat_dose(
+    fn dose_clock(
         &self,
         set_kelvin: f64,
-        clock_time_s: f64,
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
-    ) -> HeatDose {
-        self.ask(|history| {
-            history.heat_dose(
-                set_kelvin,
-                clock_time_s,
-                activation_energy_j_per_mol,
-                reference_kelvin,
-            )
-        })
-    }
-
-    fn clock_time_for_dose_s(
-        &self,
-        set_kelvin: f64,
-        dose_s: f64,
-        activation_energy_j_per_mol: f64,
-        reference_kelvin: f64,
-    ) -> f64 {
-        self.ask(|history| {
-            history.clock_time_for_dose_s(
-                set_kelvin,
-                dose_s,
-                activation_energy_j_per_mol,
-                reference_kelvin,
-            )
-        })
+    ) -> DoseClock {
+        DoseClock::new(self.as_lag(), set_kelvin, activation_energy_j_per_mol, reference_kelvin)
     }
 }

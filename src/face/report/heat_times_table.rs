@@ -145,7 +145,7 @@ fn notes(blend: &BlendCalibration, answers: &HeatTimes) -> Vec<String> {
         .any(|a| a.window_open && a.heat_time_s.not_beyond.is_none())
     {
         notes.push(format!(
-            "'Every time measured': up to {}, the longest of the bench at any temperature.",
+            "'Every time measured': at every heat time read at that temperature, and by the fitted law up to {}, the longest of the bench at any temperature.",
             display::duration(longest_s)
         ));
     }

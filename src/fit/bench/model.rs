@@ -308,47 +308,75 @@ impl<'a> BenchModel<'a> {
         let (ln_rate, energy) = self.rate_and_energy(search);
         let rate = ln_rate.exp();
         let reference = self.shape.reference_kelvin;
-        let first_order = self.shape.order.0 == 1.0;
         let isothermal = self.shape.warm_up == WarmUp::None;
-        let mut temperature = usize::MAX;
+        // Doses first, temperature by temperature: the points stand in that order.
+        let mut place_before = usize::MAX;
+        let mut clock = None;
         let mut relative = 0.0;
-        let mut dose_by_energy = 0.0;
+        let mut energy_share = 0.0;
         for (value, &(place, time_s)) in self.point_values.iter_mut().zip(&self.rows.points) {
-            let (dose, by_energy) = if isothermal {
-                if place != temperature {
-                    temperature = place;
-                    let kelvin = self.rows.temperatures_kelvin[place];
-                    relative = relative_rate(kelvin, reference, energy);
-                    dose_by_energy = -(1.0 / kelvin - 1.0 / reference)
-                        / crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
-                }
-                (relative * time_s, dose_by_energy)
-            } else {
+            if place != place_before {
+                place_before = place;
                 let kelvin = self.rows.temperatures_kelvin[place];
-                let dose = self.shape.warm_up.heat_dose(kelvin, time_s, energy, reference);
-                let by_energy = if dose.dose_s > 0.0 {
-                    dose.by_activation_energy_s_mol_per_j / dose.dose_s
+                if isothermal {
+                    relative = rate * relative_rate(kelvin, reference, energy);
+                    energy_share = -(1.0 / kelvin - 1.0 / reference)
+                        / crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K
+                        * self.thermal_energy_j_per_mol;
                 } else {
-                    0.0
-                };
-                (dose.dose_s, by_energy)
+                    clock = Some(self.shape.warm_up.dose_clock(kelvin, energy, reference));
+                }
+            }
+            let rate_dose = match &clock {
+                None => relative * time_s,
+                Some(clock) => {
+                    let dose = clock.dose(time_s);
+                    energy_share = if dose.dose_s > 0.0 {
+                        dose.by_activation_energy_s_mol_per_j / dose.dose_s
+                            * self.thermal_energy_j_per_mol
+                    } else {
+                        0.0
+                    };
+                    rate * dose.dose_s
+                }
             };
-            let rate_dose = rate * dose;
-            let (fraction, unset, by_ln) = if first_order {
-                let unset = (-rate_dose).exp();
-                (1.0 - unset, unset, rate_dose * unset)
-            } else {
-                let c = conversion(self.shape.order, rate_dose);
-                (c.fraction, 1.0 - c.fraction, c.by_ln_rate_dose)
-            };
-            *value = [fraction, unset, by_ln, by_ln * by_energy * self.thermal_energy_j_per_mol];
+            *value = [rate_dose, 0.0, 0.0, energy_share];
         }
-        for (row, &point) in self.rows.point_of_row.iter().enumerate() {
-            let [fraction, unset, by_ln, by_energy] = self.point_values[point];
-            self.conversion[row] = fraction;
-            self.unset[row] = unset;
-            self.by_ln_rate[row] = by_ln;
-            self.by_energy[row] = by_energy;
+        if self.shape.order.0 == 1.0 {
+            for value in &mut self.point_values {
+                let [rate_dose, .., energy_share] = *value;
+                let unset = (-rate_dose).exp();
+                let by_ln = rate_dose * unset;
+                *value = [1.0 - unset, unset, by_ln, by_ln * energy_share];
+            }
+        } else {
+            for value in &mut self.point_values {
+                let [rate_dose, .., energy_share] = *value;
+                let c = conversion(self.shape.order, rate_dose);
+                let by_ln = c.by_ln_rate_dose;
+                *value = [c.fraction, 1.0 - c.fraction, by_ln, by_ln * energy_share];
+            }
+        }
+        let targets = self
+            .conversion
+            .iter_mut()
+            .zip(&mut self.unset)
+            .zip(self.by_ln_rate.iter_mut().zip(&mut self.by_energy));
+        for (&point, ((a, u), (k, e))) in self.rows.point_of_row.iter().zip(targets) {
+            [*a, *u, *k, *e] = self.point_values[point];
+        }
+    }
+
+    /// Slope of the response by the conversion where it is the same for every row: the laws that
+    /// are straight lines in the conversion, without shear thinning.
+    fn common_slope(&self, ends: (f64, f64, f64)) -> Option<f64> {
+        if self.has_shear_rates() {
+            return None;
+        }
+        match (self.shape.law, self.shape.errors) {
+            (FirmnessLaw::Log, ErrorModel::Relative) => Some(ends.1.ln() - ends.0.ln()),
+            (FirmnessLaw::Linear, ErrorModel::Absolute) => Some(ends.1 - ends.0),
+            _ => None,
         }
     }
 
@@ -470,22 +498,38 @@ impl SeparableModel for BenchModel<'_> {
                 *slot = self.weighted_response[row] - self.weights[row] * value;
             }
         }
-        let mut put = |slot: Slot, part: &dyn Fn(usize) -> f64| {
+        for (slot, part) in [(self.initial, &self.unset), (self.plateau, &self.conversion)] {
             if let Slot::Projected(j) = slot {
                 let column = &mut basis[j * rows..(j + 1) * rows];
-                for (row, value) in column.iter_mut().enumerate() {
-                    *value = self.weights[row] * part(row);
+                for ((value, p), weight) in column.iter_mut().zip(part).zip(&self.weights) {
+                    *value = weight * p;
                 }
             }
-        };
-        put(self.initial, &|row| self.unset[row]);
-        put(self.plateau, &|row| self.conversion[row]);
-        put(self.thinning, &|row| -self.conversion[row] * self.rows.ln_shear_ratios[row]);
+        }
+        if let Slot::Projected(j) = self.thinning {
+            let column = &mut basis[j * rows..(j + 1) * rows];
+            for (row, value) in column.iter_mut().enumerate() {
+                *value = -self.weights[row] * self.conversion[row] * self.rows.ln_shear_ratios[row];
+            }
+        }
     }
 
     fn derivatives(&mut self, search: &[f64], linear: &[f64], derivatives: &mut [f64]) {
         let rows = self.rows.len();
         let ends = self.ends(search, linear);
+        if let (Some(slope), true) = (self.common_slope(ends), self.projects_ends()) {
+            let columns =
+                [(self.rate_slot, &self.by_ln_rate), (self.energy_slot, &self.by_energy)];
+            for (slot, source) in columns {
+                if let Some(slot) = slot {
+                    let target = &mut derivatives[slot * rows..(slot + 1) * rows];
+                    for (t, s) in target.iter_mut().zip(source) {
+                        *t = slope * s;
+                    }
+                }
+            }
+            return;
+        }
         for row in 0..rows {
             let weight = self.weights[row];
             let [_, by_initial, by_plateau, by_thinning, by_a] = self.response(row, ends);

@@ -4,7 +4,7 @@ use super::grid::{Start, starts};
 use super::model::{BenchModel, Held, Shape};
 use super::rows::BenchRows;
 use crate::fit::least_squares::{
-    Covariance, Minimum, Projection, Settings, Termination,
+    Covariance, LevenbergMarquardt, Projection, Settings, Termination,
     LeastSquaresProblem, SeparableModel, covariance_from_jacobian, minimize,
 };
 use crate::fit::parameter::ParameterName;
@@ -81,32 +81,43 @@ pub fn fit_bench(rows: &BenchRows, shape: Shape) -> BenchFit {
         let search = vec![0.0; problem.parameter_count()];
         candidates.push(Start { search, sum_of_squares: f64::INFINITY });
     }
-    let deepest = candidates[0].sum_of_squares;
-    let mut best: Option<Minimum> = None;
+    let (start, tried) = deepest_basin(&mut problem, &candidates);
+    let minimum = minimize(problem.clone(), &start, Settings::default());
+    let iterations = tried + minimum.iterations;
+    finish(problem, minimum.parameters, shape, iterations, minimum.termination)
+}
+
+/// Follows the grid's starts by the batch path and gives the end of the deepest, and the
+/// iterations that took. A start that lies half as high again as the best has lost already, unless
+/// that one failed.
+fn deepest_basin(
+    problem: &mut Projection<BenchModel<'_>>,
+    candidates: &[Start],
+) -> (Vec<f64>, usize) {
+    let mut engine = LevenbergMarquardt::new(Settings::batch());
+    let lowest = candidates[0].sum_of_squares;
+    let mut best: Option<(bool, f64, Vec<f64>)> = None;
     let mut iterations = 0;
-    for start in &candidates {
-        // A start four times as high as the best has lost already, unless that one failed.
-        let hopeless = start.sum_of_squares > 4.0 * deepest;
-        if hopeless && best.as_ref().is_some_and(|b| b.termination.was_successful()) {
+    for start in candidates {
+        let found = best.as_ref().is_some_and(|b| b.0);
+        if found && start.sum_of_squares > 1.5 * lowest {
             break;
         }
-        let minimum = minimize(problem.clone(), &start.search, Settings::default());
-        iterations += minimum.iterations;
-        let better = best.as_ref().is_none_or(|b| {
-            let (new, old) =
-                (minimum.termination.was_successful(), b.termination.was_successful());
-            (new && !old)
-                || (new == old && minimum.sum_of_squares < b.sum_of_squares * (1.0 - 1e-12))
-        });
+        let success = engine.run(problem, &start.search).was_successful();
+        iterations += engine.iterations();
+        let sum = engine.sum_of_squares();
+        let better = best
+            .as_ref()
+            .is_none_or(|b| (success && !b.0) || (success == b.0 && sum < b.1 * (1.0 - 1e-12)));
         if better {
-            best = Some(minimum);
+            best = Some((success, sum, engine.parameters().to_vec()));
         }
     }
-    let (search, termination) = best.map_or_else(
-        || (candidates[0].search.clone(), Termination::NotFinite),
-        |b| (b.parameters, b.termination),
-    );
-    finish(problem, search, shape, iterations, termination)
+    match best {
+        Some((true, _, end)) => (end, iterations),
+        // No end was a minimum: the careful search starts where the grid was lowest.
+        _ => (candidates[0].search.clone(), iterations),
+    }
 }
 
 fn finish(

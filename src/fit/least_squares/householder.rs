@@ -16,6 +16,7 @@ pub struct PivotedQr {
     diagonal: Vec<f64>,
     remaining_norms: Vec<f64>,
     reference_norms: Vec<f64>,
+    column_norms: Vec<f64>,
     /// `pivots[j]`: which column of A stands at place j.
     pivots: Vec<usize>,
 }
@@ -36,6 +37,7 @@ impl PivotedQr {
             self.remaining_norms.push(norm(column));
         }
         self.reference_norms.clone_from(&self.remaining_norms);
+        self.column_norms.clone_from(&self.remaining_norms);
 
         for j in 0..columns.min(rows) {
             let largest = (j..columns).fold(j, |best, k| {
@@ -115,6 +117,12 @@ impl PivotedQr {
     #[must_use]
     pub fn pivots(&self) -> &[usize] {
         &self.pivots
+    }
+
+    /// Norms of the columns of the matrix, in its own order.
+    #[must_use]
+    pub fn column_norms(&self) -> &[f64] {
+        &self.column_norms
     }
 
     /// Number of columns.

@@ -270,8 +270,7 @@ impl LevenbergMarquardt {
 
     /// Scale of each parameter: the largest norm that its column has had.
     fn grow_scale(&mut self) {
-        let rows = self.residuals.len();
-        let norms = self.jacobian.chunks_exact(rows.max(1)).map(norm);
+        let norms = self.qr.column_norms().iter().copied();
         if self.scale.is_empty() {
             self.scale.extend(norms.map(|n| if n == 0.0 { 1.0 } else { n }));
             let length = self.scaled_norm(&self.parameters);

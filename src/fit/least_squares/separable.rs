@@ -81,7 +81,9 @@ impl<M: SeparableModel> Projection<M> {
         &self.linear[..self.model.linear_count()]
     }
 
-    /// Orthonormal columns by Gram-Schmidt, done twice: to rounding, for so few columns.
+    /// Orthonormal columns by Gram-Schmidt, done again for a column that lost more than half of
+    /// itself: twice is enough, to rounding (L. Giraud, J. Langou, M. Rozložník, Numer. Math. 101
+    /// (2005) 87).
     fn orthonormalise(&mut self) {
         let rows = self.target.len();
         let count = self.model.linear_count();
@@ -91,14 +93,23 @@ impl<M: SeparableModel> Projection<M> {
             let column = &mut rest[..rows];
             let length_before = norm(column);
             let mut coefficients = [0.0; MAX_LINEAR];
+            let mut length = length_before;
             for _ in 0..2 {
-                for (i, other) in before.chunks_exact(rows).enumerate() {
+                let shorter = length;
+                for (coefficient, other) in
+                    coefficients.iter_mut().zip(before.chunks_exact(rows.max(1)))
+                {
                     let share = dot(other, column);
-                    coefficients[i] += share;
+                    *coefficient += share;
                     add_scaled(column, -share, other);
                 }
+                if j > 0 {
+                    length = norm(column);
+                }
+                if length > 0.7 * shorter {
+                    break;
+                }
             }
-            let length = norm(column);
             if length <= 1e-13 * length_before || !length.is_finite() {
                 self.full_rank = false;
                 return;
