@@ -37,9 +37,12 @@ fn shape(warm_up: WarmUp) -> Shape {
 
 fn fits(c: &mut Criterion) {
     let triples = rows();
-    c.bench_function("fit 60 rows, no start given, laid out and with covariance", |b| {
-        b.iter(|| fit_bench(&BenchRows::new(black_box(&triples)), shape(WarmUp::None)));
-    });
+    c.bench_function(
+        "fit 60 rows, no start given, laid out and with covariance",
+        |b| {
+            b.iter(|| fit_bench(&BenchRows::new(black_box(&triples)), shape(WarmUp::None)));
+        },
+    );
     let bench = BenchRows::new(&triples);
     let mut problem = Projection::new(BenchModel::new(&bench, shape(WarmUp::None)));
     let mut engine = LevenbergMarquardt::new(Settings::batch());
@@ -78,7 +81,10 @@ fn answers(c: &mut Criterion) {
     };
     for (name, warm_up) in [
         ("time answer, 10 000 draws, isothermal", WarmUp::None),
-        ("time answer, 10 000 draws, lag of 40 s", WarmUp::lag(40.0, 295.15).unwrap()),
+        (
+            "time answer, 10 000 draws, lag of 40 s",
+            WarmUp::lag(40.0, 295.15).unwrap(),
+        ),
     ] {
         let question = question(warm_up);
         c.bench_function(name, |b| {

@@ -156,26 +156,32 @@ fn four_digits(value: f64) -> String {
     format!("{value:.*}", decimals as usize)
 }
 
-fn main() -> std::io::Result<()> {
-    let folder = PathBuf::from(std::env::args().nth(1).unwrap_or_else(|| "data".to_owned()));
+/// The table and the truth behind it, as texts.
+pub fn texts() -> serde_json::Result<(String, String)> {
     let mut random = ChaCha8Rng::seed_from_u64(SEED);
-    let mut text = String::from(
+    let mut table = String::from(
         "# Invented data: nobody took these readings. Made by data/make_demo_bench.rs; the truth\n\
          # behind them stands in data/demo_truth.json.\n\
          # A skills laboratory heats practice gels in thin glass cells that reach the block's\n\
          # temperature within seconds, and reads them on a small cone-and-plate viscometer.\n\
          heat_temp_C,heat_time_min,viscosity_mPa_s,shear_rate_per_s,read_temp_C,lot,blend,ha_fraction\n",
     );
-    PLAIN.rows(&mut random, &mut text);
-    WITH_HA.rows(&mut random, &mut text);
+    PLAIN.rows(&mut random, &mut table);
+    WITH_HA.rows(&mut random, &mut table);
     let truth = json!({
         "note": "Invented: the numbers from which the demo bench was made.",
         "seed": SEED,
         "blends": [PLAIN.document(), WITH_HA.document()],
     });
-    std::fs::create_dir_all(&folder)?;
-    std::fs::write(folder.join("demo_bench.csv"), text)?;
     let mut truth = serde_json::to_string_pretty(&truth)?;
     truth.push('\n');
+    Ok((table, truth))
+}
+
+fn main() -> std::io::Result<()> {
+    let folder = PathBuf::from(std::env::args().nth(1).unwrap_or_else(|| "data".to_owned()));
+    let (table, truth) = texts()?;
+    std::fs::create_dir_all(&folder)?;
+    std::fs::write(folder.join("demo_bench.csv"), table)?;
     std::fs::write(folder.join("demo_truth.json"), truth)
 }

@@ -7,15 +7,15 @@
 //!
 //! Inside, every number is SI; text with units is parsed and printed only in [`units`].
 
-pub mod flow;
-pub mod reference;
-pub mod units;
-pub mod thermal;
-pub mod kinetics;
-pub mod readings;
-pub mod fit;
-pub mod plan;
 #[cfg(feature = "charts")]
 pub mod chart;
 #[cfg(feature = "cli")]
 pub mod face;
+pub mod fit;
+pub mod flow;
+pub mod kinetics;
+pub mod plan;
+pub mod readings;
+pub mod reference;
+pub mod thermal;
+pub mod units;

@@ -4,9 +4,7 @@
 mod support;
 
 use approx::assert_relative_eq;
-use heatset::fit::{
-    Calibration, ErrorModel, FitError, FitOptions, Held, ParameterName, calibrate,
-};
+use heatset::fit::{Calibration, ErrorModel, FitError, FitOptions, Held, ParameterName, calibrate};
 use heatset::kinetics::{FirmnessLaw, SettingModel};
 use heatset::readings::ReadingKind;
 use heatset::thermal::WarmUp;
@@ -28,7 +26,9 @@ fn scattered(setting: &SettingModel, sd: f64, seed: u64) -> Vec<(f64, f64, f64)>
 }
 
 fn energy(calibration: &Calibration) -> (f64, [f64; 2]) {
-    let p = calibration.blends[0].parameter(ParameterName::ActivationEnergy).unwrap();
+    let p = calibration.blends[0]
+        .parameter(ParameterName::ActivationEnergy)
+        .unwrap();
     (p.estimate, p.ci95.unwrap())
 }
 
@@ -38,7 +38,11 @@ fn an_exact_bench_gives_back_its_truth_under_every_law_and_error() {
         for errors in [ErrorModel::Relative, ErrorModel::Absolute] {
             let mut truth = log_setting(4e-3, 220e3, 2e-3, 9.0);
             truth.law = law;
-            let options = FitOptions { law: Some(law), errors, ..FitOptions::default() };
+            let options = FitOptions {
+                law: Some(law),
+                errors,
+                ..FitOptions::default()
+            };
             let table = bench(ReadingKind::Viscosity, &exact_rows(&truth));
             let fitted = calibrate(&table, &options).unwrap();
             let blend = &fitted.blends[0];
@@ -66,8 +70,11 @@ fn the_law_behind_the_readings_is_chosen() {
             let table = bench(ReadingKind::Viscosity, &scattered(&truth, 0.08, seed));
             let fitted = calibrate(&table, &FitOptions::default()).unwrap();
             assert_eq!(fitted.blends[0].law, law, "seed {seed}");
-            let weights: f64 =
-                fitted.blends[0].candidates.iter().filter_map(|c| c.weight).sum();
+            let weights: f64 = fitted.blends[0]
+                .candidates
+                .iter()
+                .filter_map(|c| c.weight)
+                .sum();
             assert_relative_eq!(weights, 1.0, max_relative = 1e-12);
         }
     }
@@ -78,7 +85,10 @@ fn the_law_behind_the_readings_is_chosen() {
 #[test]
 fn the_interval_of_the_activation_energy_covers_the_truth() {
     let truth = log_setting(4e-3, 240e3, 2e-3, 9.0);
-    let options = FitOptions { law: Some(FirmnessLaw::Log), ..FitOptions::default() };
+    let options = FitOptions {
+        law: Some(FirmnessLaw::Log),
+        ..FitOptions::default()
+    };
     let covered = (0..400)
         .filter(|seed| {
             let table = bench(ReadingKind::Viscosity, &scattered(&truth, 0.1, 1000 + seed));
@@ -96,30 +106,56 @@ fn a_declared_warm_up_frees_the_activation_energy_of_its_bias() {
     let mut truth = log_setting(8e-3, 240e3, 2e-3, 9.0);
     truth.warm_up = WarmUp::lag(40.0, 295.15).unwrap();
     let table = bench(ReadingKind::Viscosity, &scattered(&truth, 0.06, 7));
-    let declared = FitOptions { warm_up: truth.warm_up, ..FitOptions::default() };
+    let declared = FitOptions {
+        warm_up: truth.warm_up,
+        ..FitOptions::default()
+    };
     let right = calibrate(&table, &declared).unwrap();
     let (_, [low, high]) = energy(&right);
     assert!(low < 240e3 && 240e3 < high, "{low} {high}");
-    assert!(!right.blends[0].warnings.iter().any(|w| w.code == "undeclared_warm_up"));
+    assert!(
+        !right.blends[0]
+            .warnings
+            .iter()
+            .any(|w| w.code == "undeclared_warm_up")
+    );
     let wrong = calibrate(&table, &FitOptions::default()).unwrap();
     let (estimate, [_, high]) = energy(&wrong);
     assert!(high < 240e3, "{estimate}");
-    assert!(wrong.blends[0].warnings.iter().any(|w| w.code == "undeclared_warm_up"));
+    assert!(
+        wrong.blends[0]
+            .warnings
+            .iter()
+            .any(|w| w.code == "undeclared_warm_up")
+    );
 }
 
 #[test]
 fn one_temperature_is_refused_unless_the_energy_is_held() {
     let truth = log_setting(4e-3, 220e3, 2e-3, 9.0);
-    let rows: Vec<_> =
-        scattered(&truth, 0.05, 3).into_iter().filter(|r| r.0 == 363.15).collect();
+    let rows: Vec<_> = scattered(&truth, 0.05, 3)
+        .into_iter()
+        .filter(|r| r.0 == 363.15)
+        .collect();
     let table = bench(ReadingKind::Viscosity, &rows);
     let refused = calibrate(&table, &FitOptions::default()).unwrap_err();
-    assert!(matches!(refused, FitError::OneTemperature { rows: 8, .. }), "{refused}");
+    assert!(
+        matches!(refused, FitError::OneTemperature { rows: 8, .. }),
+        "{refused}"
+    );
     let text = refused.to_string();
-    assert!(text.contains("90 °C") && text.contains("What helps:"), "{text}");
-    let held = Held { activation_energy_j_per_mol: Some(220e3), ..Held::default() };
+    assert!(
+        text.contains("90 °C") && text.contains("What helps:"),
+        "{text}"
+    );
+    let held = Held {
+        activation_energy_j_per_mol: Some(220e3),
+        ..Held::default()
+    };
     let served = calibrate(&table, &support::holding(held)).unwrap();
-    let p = served.blends[0].parameter(ParameterName::ActivationEnergy).unwrap();
+    let p = served.blends[0]
+        .parameter(ParameterName::ActivationEnergy)
+        .unwrap();
     assert!(p.held && p.std_error.is_none() && p.ci95.is_none());
     assert_eq!(served.blends[0].covariance.len(), 3);
 }
@@ -127,21 +163,34 @@ fn one_temperature_is_refused_unless_the_energy_is_held() {
 #[test]
 fn readings_that_never_level_off_are_refused_in_words() {
     let truth = log_setting(2e-4, 220e3, 2e-3, 9.0);
-    let rows: Vec<_> =
-        scattered(&truth, 0.05, 3).into_iter().filter(|r| r.1 <= 600.0).collect();
-    let refused =
-        calibrate(&bench(ReadingKind::Viscosity, &rows), &FitOptions::default()).unwrap_err();
+    let rows: Vec<_> = scattered(&truth, 0.05, 3)
+        .into_iter()
+        .filter(|r| r.1 <= 600.0)
+        .collect();
+    let refused = calibrate(
+        &bench(ReadingKind::Viscosity, &rows),
+        &FitOptions::default(),
+    )
+    .unwrap_err();
     assert!(matches!(refused, FitError::NoPlateau { .. }), "{refused}");
-    assert!(refused.to_string().contains("The plateau cannot be found"), "{refused}");
+    assert!(
+        refused.to_string().contains("The plateau cannot be found"),
+        "{refused}"
+    );
 }
 
 #[test]
 fn readings_that_start_high_are_refused_in_words() {
     let truth = log_setting(0.5, 60e3, 2e-3, 9.0);
-    let rows: Vec<_> =
-        scattered(&truth, 0.05, 3).into_iter().filter(|r| r.1 >= 600.0).collect();
-    let refused =
-        calibrate(&bench(ReadingKind::Viscosity, &rows), &FitOptions::default()).unwrap_err();
+    let rows: Vec<_> = scattered(&truth, 0.05, 3)
+        .into_iter()
+        .filter(|r| r.1 >= 600.0)
+        .collect();
+    let refused = calibrate(
+        &bench(ReadingKind::Viscosity, &rows),
+        &FitOptions::default(),
+    )
+    .unwrap_err();
     assert!(matches!(refused, FitError::NoBeginning { .. }), "{refused}");
     assert!(refused.to_string().contains("shorter times"), "{refused}");
 }
@@ -151,10 +200,21 @@ fn fewer_rows_than_unknowns_and_one_are_refused() {
     let truth = log_setting(4e-3, 220e3, 2e-3, 9.0);
     let rows: Vec<_> = scattered(&truth, 0.05, 3).into_iter().step_by(12).collect();
     assert_eq!(rows.len(), 4);
-    let refused =
-        calibrate(&bench(ReadingKind::Viscosity, &rows), &FitOptions::default()).unwrap_err();
+    let refused = calibrate(
+        &bench(ReadingKind::Viscosity, &rows),
+        &FitOptions::default(),
+    )
+    .unwrap_err();
     assert!(
-        matches!(refused, FitError::TooFewRows { rows: 4, needed: 5, parameters: 4, .. }),
+        matches!(
+            refused,
+            FitError::TooFewRows {
+                rows: 4,
+                needed: 5,
+                parameters: 4,
+                ..
+            }
+        ),
         "{refused}"
     );
 }
@@ -168,8 +228,15 @@ fn a_plateau_of_zero_needs_the_linear_law() {
         })
         .collect();
     let table = bench(ReadingKind::Firmness, &rows);
-    let held = Held { plateau: Some(0.0), ..Held::default() };
-    let log = FitOptions { law: Some(FirmnessLaw::Log), held, ..FitOptions::default() };
+    let held = Held {
+        plateau: Some(0.0),
+        ..Held::default()
+    };
+    let log = FitOptions {
+        law: Some(FirmnessLaw::Log),
+        held,
+        ..FitOptions::default()
+    };
     assert_eq!(calibrate(&table, &log).unwrap_err(), FitError::ZeroPlateau);
     let auto = calibrate(&table, &support::holding(held)).unwrap_or_else(|e| panic!("{e}"));
     assert_eq!(auto.blends[0].law, FirmnessLaw::Linear);
@@ -188,7 +255,10 @@ fn the_document_reads_back_as_it_was() {
 fn a_document_that_was_spoilt_is_refused_with_its_name() {
     let truth = log_setting(4e-3, 220e3, 2e-3, 9.0);
     let table = bench(ReadingKind::Viscosity, &scattered(&truth, 0.05, 3));
-    let text = calibrate(&table, &FitOptions::default()).unwrap().to_json().unwrap();
+    let text = calibrate(&table, &FitOptions::default())
+        .unwrap()
+        .to_json()
+        .unwrap();
     for (from, to) in [
         ("heatset/calibration/1", "heatset/calibration/9"),
         ("\"rate_ref\"", "\"rate\""),
@@ -197,8 +267,13 @@ fn a_document_that_was_spoilt_is_refused_with_its_name() {
     ] {
         let spoilt = text.replacen(from, to, 1);
         assert_ne!(spoilt, text);
-        let refused = Calibration::from_json("cal.json", &spoilt).unwrap_err().to_string();
-        assert!(refused.contains("cal.json") || refused.contains("calibration"), "{refused}");
+        let refused = Calibration::from_json("cal.json", &spoilt)
+            .unwrap_err()
+            .to_string();
+        assert!(
+            refused.contains("cal.json") || refused.contains("calibration"),
+            "{refused}"
+        );
     }
 }
 

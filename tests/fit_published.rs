@@ -30,10 +30,22 @@ fn the_sixty_row_bench_has_the_optimum_of_independent_libraries() {
     let blend = &fitted.blends[0];
     let gas = 8.314_462_618;
     for (name, value, error) in [
-        (ParameterName::Initial, (-6.470238414_f64).exp(), 0.0208883091),
+        (
+            ParameterName::Initial,
+            (-6.470238414_f64).exp(),
+            0.0208883091,
+        ),
         (ParameterName::Plateau, 2.441209507_f64.exp(), 0.0265397760),
-        (ParameterName::RateRef, (-6.111512099_f64).exp(), 0.00875665652),
-        (ParameterName::ActivationEnergy, 18035.43434 * gas, 93.55915 * gas),
+        (
+            ParameterName::RateRef,
+            (-6.111512099_f64).exp(),
+            0.00875665652,
+        ),
+        (
+            ParameterName::ActivationEnergy,
+            18035.43434 * gas,
+            93.55915 * gas,
+        ),
     ] {
         let (found, found_error) = estimate(blend, name);
         assert_relative_eq!(found, value, max_relative = 1e-9);
@@ -50,8 +62,10 @@ fn calcium_uptake_is_fitted_as_r_does() {
     // Columns: row number, time in min, uptake.
     let table = numbers(include_str!("data/calcium.csv"));
     let (time, uptake) = (table[0].len() - 2, table[0].len() - 1);
-    let rows: Vec<(f64, f64, f64)> =
-        table.iter().map(|r| (310.15, r[time] * 60.0, r[uptake])).collect();
+    let rows: Vec<(f64, f64, f64)> = table
+        .iter()
+        .map(|r| (310.15, r[time] * 60.0, r[uptake]))
+        .collect();
     let options = FitOptions {
         law: Some(FirmnessLaw::Linear),
         errors: ErrorModel::Absolute,
@@ -85,8 +99,10 @@ fn calcium_uptake_is_fitted_as_r_does() {
 fn oxygen_demand_is_fitted_as_r_does() {
     let table = numbers(include_str!("data/bod.csv"));
     let (time, demand) = (table[0].len() - 2, table[0].len() - 1);
-    let rows: Vec<(f64, f64, f64)> =
-        table.iter().map(|r| (293.15, r[time] * 86_400.0, r[demand])).collect();
+    let rows: Vec<(f64, f64, f64)> = table
+        .iter()
+        .map(|r| (293.15, r[time] * 86_400.0, r[demand]))
+        .collect();
     let options = FitOptions {
         law: Some(FirmnessLaw::Linear),
         errors: ErrorModel::Absolute,

@@ -35,7 +35,11 @@ fn calibration() -> &'static Calibration {
                 (t, s, p * (0.07 * z).exp())
             })
             .collect();
-        calibrate(&bench(ReadingKind::Viscosity, &rows), &FitOptions::default()).unwrap()
+        calibrate(
+            &bench(ReadingKind::Viscosity, &rows),
+            &FitOptions::default(),
+        )
+        .unwrap()
     })
 }
 
@@ -84,28 +88,39 @@ fn the_point_answer_is_the_hand_calculation() {
     let (bore, barrel): (f64, f64) = (0.2095e-3, 4.70e-3);
     let area = std::f64::consts::PI * barrel * barrel / 4.0;
     let flow = 1e-6 / 60.0;
-    let viscosity = (20.0 - 2.0) / area * std::f64::consts::PI * bore.powi(4) / (128.0 * 13e-3 * flow);
-    let fraction =
-        (viscosity / setting.initial).ln() / (setting.plateau / setting.initial).ln();
+    let viscosity =
+        (20.0 - 2.0) / area * std::f64::consts::PI * bore.powi(4) / (128.0 * 13e-3 * flow);
+    let fraction = (viscosity / setting.initial).ln() / (setting.plateau / setting.initial).ln();
     let gas = 8.314_462_618;
     let rate = setting.rate.rate_ref_per_s
         * (-setting.rate.activation_energy_j_per_mol / gas
             * (1.0 / 358.15 - 1.0 / setting.rate.reference_kelvin))
             .exp();
     let by_hand = -(1.0 - fraction).ln() / rate;
-    assert_relative_eq!(answer.heat_time_s_point.unwrap(), by_hand, max_relative = 1e-8);
+    assert_relative_eq!(
+        answer.heat_time_s_point.unwrap(),
+        by_hand,
+        max_relative = 1e-8
+    );
 }
 
 #[test]
 fn the_force_at_the_point_time_is_the_force_asked_for() {
     for gauge in [25, 27, 29, 30, 32] {
         for warm_up in [WarmUp::None, WarmUp::lag(50.0, 295.15).unwrap()] {
-            let asked = TimeQuestion { warm_up: Some(warm_up), ..question(gauge) };
+            let asked = TimeQuestion {
+                warm_up: Some(warm_up),
+                ..question(gauge)
+            };
             let Some(time) = heat_time(blend(), &asked).unwrap().heat_time_s_point else {
                 continue;
             };
             let back = force_for_heat_time(blend(), &force_question(&asked, time)).unwrap();
-            assert_relative_eq!(back.needles[0].plunger_force_n.point, 20.0, max_relative = 1e-8);
+            assert_relative_eq!(
+                back.needles[0].plunger_force_n.point,
+                20.0,
+                max_relative = 1e-8
+            );
         }
     }
 }
@@ -121,18 +136,27 @@ fn the_window_ends_where_nineteen_syringes_of_twenty_pass() {
     assert!(answer.heat_time_s_median.unwrap() < high.unwrap());
     // An independent path: the force table at the window's end and at the aim, other draws.
     for (time, probability) in [(end, 0.95), (aim, 0.99)] {
-        let question = ForceQuestion { seed: 77, ..force_question(&asked, time) };
+        let question = ForceQuestion {
+            seed: 77,
+            ..force_question(&asked, time)
+        };
         let force = force_for_heat_time(blend(), &question).unwrap();
         let found = force.needles[0].probability;
         // Binomial 3 sigma of 4000 draws, twice (both sides draw).
         let allowed = 6.0 * (probability * (1.0 - probability) / 4000.0_f64).sqrt();
-        assert!((found - probability).abs() < allowed, "{time}: {found} for {probability}");
+        assert!(
+            (found - probability).abs() < allowed,
+            "{time}: {found} for {probability}"
+        );
     }
 }
 
 #[test]
 fn with_a_least_firmness_the_aim_lies_between_both_ends() {
-    let asked = TimeQuestion { least: Some(Least::Force(4.0)), ..question(29) };
+    let asked = TimeQuestion {
+        least: Some(Least::Force(4.0)),
+        ..question(29)
+    };
     let answer = heat_time(blend(), &asked).unwrap();
     let window = answer.heat_time_s;
     assert!(answer.window_open);
@@ -142,14 +166,20 @@ fn with_a_least_firmness_the_aim_lies_between_both_ends() {
 
 #[test]
 fn an_empty_window_says_so_and_computes_what_would_open_it() {
-    let asked = TimeQuestion { least: Some(Least::Force(19.0)), ..question(29) };
+    let asked = TimeQuestion {
+        least: Some(Least::Force(19.0)),
+        ..question(29)
+    };
     let closed = heat_time(blend(), &asked).unwrap();
     assert!(!closed.window_open);
     assert_eq!(closed.limited_by, "firmness");
     assert_eq!(closed.heat_time_s.not_beyond, None);
     assert_eq!(closed.heat_time_s.aim, None);
     let tight = TimeQuestion {
-        setup: PushSetup { force_limit_n: 2.5, ..question(34).setup },
+        setup: PushSetup {
+            force_limit_n: 2.5,
+            ..question(34).setup
+        },
         set_kelvin: 363.15,
         ..question(34)
     };
@@ -167,7 +197,14 @@ fn an_empty_window_says_so_and_computes_what_would_open_it() {
             assert!(rate < setup.flow_rate_m3_per_s);
             setup.flow_rate_m3_per_s = rate;
         }
-        let again = heat_time(blend(), &TimeQuestion { setup, ..tight.clone() }).unwrap();
+        let again = heat_time(
+            blend(),
+            &TimeQuestion {
+                setup,
+                ..tight.clone()
+            },
+        )
+        .unwrap();
         assert!(again.window_open, "{alternative:?}");
     }
 }
@@ -187,39 +224,80 @@ fn questions_that_cannot_be_served_are_refused_in_words() {
     let cases: Vec<(TimeQuestion, &str)> = vec![
         (
             TimeQuestion {
-                setup: PushSetup { force_limit_n: 2.0, ..question(30).setup },
+                setup: PushSetup {
+                    force_limit_n: 2.0,
+                    ..question(30).setup
+                },
                 ..question(30)
             },
             "leaves nothing for the gel",
         ),
         (
             TimeQuestion {
-                setup: PushSetup { force_limit_n: 201.0, ..question(30).setup },
+                setup: PushSetup {
+                    force_limit_n: 201.0,
+                    ..question(30).setup
+                },
                 ..question(30)
             },
             "never a harder push",
         ),
-        (TimeQuestion { set_kelvin: 338.15, ..question(30) }, "outside the measured temperatures"),
-        (TimeQuestion { set_kelvin: 372.65, ..question(30) }, "boiling"),
         (
-            TimeQuestion { set_kelvin: 363.15, altitude_m: 3500.0, ..question(30) },
+            TimeQuestion {
+                set_kelvin: 338.15,
+                ..question(30)
+            },
+            "outside the measured temperatures",
+        ),
+        (
+            TimeQuestion {
+                set_kelvin: 372.65,
+                ..question(30)
+            },
             "boiling",
         ),
         (
             TimeQuestion {
-                thinning: StatedThinning { flow_index: Some(0.5), ..StatedThinning::default() },
+                set_kelvin: 363.15,
+                altitude_m: 3500.0,
+                ..question(30)
+            },
+            "boiling",
+        ),
+        (
+            TimeQuestion {
+                thinning: StatedThinning {
+                    flow_index: Some(0.5),
+                    ..StatedThinning::default()
+                },
                 ..question(30)
             },
             "--shear-rate",
         ),
-        (TimeQuestion { least: Some(Least::Force(25.0)), ..question(30) }, "not under the limit"),
-        (TimeQuestion { least: Some(Least::Reading(50.0)), ..question(30) }, "above the plateau"),
+        (
+            TimeQuestion {
+                least: Some(Least::Force(25.0)),
+                ..question(30)
+            },
+            "not under the limit",
+        ),
+        (
+            TimeQuestion {
+                least: Some(Least::Reading(50.0)),
+                ..question(30)
+            },
+            "above the plateau",
+        ),
     ];
     for (asked, words) in cases {
         let refused = heat_time(blend(), &asked).unwrap_err().to_string();
         assert!(refused.contains(words), "{refused} lacks {words}");
     }
-    let asked = TimeQuestion { set_kelvin: 338.15, extrapolate: true, ..question(30) };
+    let asked = TimeQuestion {
+        set_kelvin: 338.15,
+        extrapolate: true,
+        ..question(30)
+    };
     let served = heat_time(blend(), &asked).unwrap();
     assert!(served.assumptions.extrapolated);
     assert!(served.warnings.iter().any(|w| w.code == "extrapolated"));
@@ -228,11 +306,16 @@ fn questions_that_cannot_be_served_are_refused_in_words() {
 #[test]
 fn a_modulus_answers_no_push() {
     let setting = log_setting(3e-3, 240e3, 3.0, 900.0);
-    let fitted =
-        calibrate(&bench(ReadingKind::Modulus, &exact_rows(&setting)), &FitOptions::default())
-            .unwrap();
+    let fitted = calibrate(
+        &bench(ReadingKind::Modulus, &exact_rows(&setting)),
+        &FitOptions::default(),
+    )
+    .unwrap();
     let refused = heat_time(&fitted.blends[0], &question(30)).unwrap_err();
-    assert!(matches!(refused, PlanError::NoViscosity { .. }), "{refused}");
+    assert!(
+        matches!(refused, PlanError::NoViscosity { .. }),
+        "{refused}"
+    );
 }
 
 fn json(answer: &TimeAnswer) -> String {
@@ -242,9 +325,22 @@ fn json(answer: &TimeAnswer) -> String {
 #[test]
 fn the_same_seed_gives_the_same_bytes_on_any_number_of_threads() {
     let ask = |threads: usize, seed: u64| {
-        rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap().install(|| {
-            json(&heat_time(blend(), &TimeQuestion { seed, ..question(30) }).unwrap())
-        })
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap()
+            .install(|| {
+                json(
+                    &heat_time(
+                        blend(),
+                        &TimeQuestion {
+                            seed,
+                            ..question(30)
+                        },
+                    )
+                    .unwrap(),
+                )
+            })
     };
     let one = ask(1, 1);
     assert_eq!(one, ask(2, 1));
@@ -255,8 +351,15 @@ fn the_same_seed_gives_the_same_bytes_on_any_number_of_threads() {
 #[test]
 fn the_contributions_sum_to_one() {
     let answer = heat_time(blend(), &question(30)).unwrap();
-    assert_relative_eq!(answer.contributions.values().sum::<f64>(), 1.0, max_relative = 1e-9);
-    assert!(answer.contributions["bore"] > 0.3, "a 30G bore is uncertain by 12 %");
+    assert_relative_eq!(
+        answer.contributions.values().sum::<f64>(),
+        1.0,
+        max_relative = 1e-9
+    );
+    assert!(
+        answer.contributions["bore"] > 0.3,
+        "a 30G bore is uncertain by 12 %"
+    );
 }
 
 proptest! {

@@ -6,6 +6,7 @@
 //! package lmfit 1.3.4, folder NIST_STRD). `polished` there is the same optimum to 16 digits,
 //! computed with multiple precision (mpmath). Derivatives come from dual numbers (crate num-dual),
 //! so that neither the engine nor the models' derivatives are ours alone.
+#![allow(clippy::unwrap_used, clippy::panic)]
 
 use heatset::fit::least_squares::{
     LeastSquaresProblem, Minimum, Settings, Termination, covariance_from_jacobian, minimize,
@@ -32,9 +33,7 @@ fn model<D: DualNum<Primitive = f64> + Copy>(name: &str, b: &[D], x: &[f64]) -> 
     let one = D::from(1.0);
     let u = x[0];
     let decay = |scale: D, rate: D| scale * (-rate * u).exp();
-    let bell = |height: D, centre: D, width: D| {
-        height * (-((-centre + u) / width).powi(2)).exp()
-    };
+    let bell = |height: D, centre: D, width: D| height * (-((-centre + u) / width).powi(2)).exp();
     let wave = |cosine: D, sine: D, period: D| {
         let phase = period.recip() * (2.0 * std::f64::consts::PI * u);
         cosine * phase.cos() + sine * phase.sin()
@@ -52,28 +51,20 @@ fn model<D: DualNum<Primitive = f64> + Copy>(name: &str, b: &[D], x: &[f64]) -> 
             decay(b[0], b[1]) + bell(b[2], b[3], b[4]) + bell(b[5], b[6], b[7])
         }
         "DanWood" => b[0] * (b[1] * u.ln()).exp(),
-        "Kirby2" => {
-            (b[0] + b[1] * u + b[2] * (u * u)) / (b[3] * u + b[4] * (u * u) + 1.0)
-        }
+        "Kirby2" => (b[0] + b[1] * u + b[2] * (u * u)) / (b[3] * u + b[4] * (u * u) + 1.0),
         "Hahn1" | "Thurber" => {
             (b[0] + b[1] * u + b[2] * (u * u) + b[3] * (u * u * u))
                 / (b[4] * u + b[5] * (u * u) + b[6] * (u * u * u) + 1.0)
         }
         "Nelson" => b[0] - b[1] * x[0] * (-b[2] * x[1]).exp(),
         "MGH17" => b[0] + decay(b[1], b[3]) + decay(b[2], b[4]),
-        "Roszman1" => {
-            b[0] - b[1] * u - (b[2] / (-b[3] + u)).atan() * std::f64::consts::FRAC_1_PI
-        }
+        "Roszman1" => b[0] - b[1] * u - (b[2] / (-b[3] + u)).atan() * std::f64::consts::FRAC_1_PI,
         "ENSO" => {
-            b[0] + wave(b[1], b[2], D::from(12.0))
-                + wave(b[4], b[5], b[3])
-                + wave(b[7], b[8], b[6])
+            b[0] + wave(b[1], b[2], D::from(12.0)) + wave(b[4], b[5], b[3]) + wave(b[7], b[8], b[6])
         }
         "MGH09" => b[0] * (b[1] * u + u * u) / (b[2] * u + b[3] + u * u),
         "Rat42" => b[0] / ((b[1] - b[2] * u).exp() + 1.0),
-        "Rat43" => {
-            b[0] * (-((b[1] - b[2] * u).exp() + 1.0).ln() / b[3]).exp()
-        }
+        "Rat43" => b[0] * (-((b[1] - b[2] * u).exp() + 1.0).ln() / b[3]).exp(),
         "MGH10" => b[0] * (b[1] / (b[2] + u)).exp(),
         "Eckerle4" => b[0] / b[1] * (((-b[2] + u) / b[1]).powi(2) * -0.5).exp(),
         "Bennett5" => b[0] * (-(b[1] + u).ln() / b[2]).exp(),
@@ -92,12 +83,29 @@ impl<'a> Regression<'a> {
     fn new(reference: &'a Reference) -> Self {
         let response: Vec<f64> = reference.data["y"]
             .iter()
-            .map(|y| if reference.name == "Nelson" { y.ln() } else { *y })
+            .map(|y| {
+                if reference.name == "Nelson" {
+                    y.ln()
+                } else {
+                    *y
+                }
+            })
             .collect();
         let rows = (0..response.len())
-            .map(|i| reference.predictors.iter().map(|p| reference.data[p][i]).collect())
+            .map(|i| {
+                reference
+                    .predictors
+                    .iter()
+                    .map(|p| reference.data[p][i])
+                    .collect()
+            })
             .collect();
-        Self { name: &reference.name, rows, response, parameters: reference.n_params }
+        Self {
+            name: &reference.name,
+            rows,
+            response,
+            parameters: reference.n_params,
+        }
     }
 }
 
@@ -148,10 +156,15 @@ fn digits(found: &[f64], expected: &[f64]) -> f64 {
 
 fn standard_errors(minimum: &Minimum, reference: &Reference) -> Vec<f64> {
     let rows = minimum.residuals.len();
-    let covariance =
-        covariance_from_jacobian(&minimum.jacobian, rows, reference.n_params).unwrap().unscaled;
+    let covariance = covariance_from_jacobian(&minimum.jacobian, rows, reference.n_params)
+        .unwrap()
+        .unscaled;
     let variance = minimum.sum_of_squares / reference.dof as f64;
-    covariance.diag().iter().map(|d| (d * variance).sqrt()).collect()
+    covariance
+        .diag()
+        .iter()
+        .map(|d| (d * variance).sqrt())
+        .collect()
 }
 
 struct Line {
@@ -170,7 +183,10 @@ fn table() -> Vec<Line> {
             reference.starts.iter().enumerate().map(|(start, from)| {
                 let minimum = minimize(Regression::new(reference), from, Settings::default());
                 let errors = if minimum.termination.was_successful() {
-                    digits(&standard_errors(&minimum, reference), &reference.certified_sd)
+                    digits(
+                        &standard_errors(&minimum, reference),
+                        &reference.certified_sd,
+                    )
                 } else {
                     0.0
                 };
@@ -195,7 +211,12 @@ fn all_27_problems_are_solved_from_both_starts_and_none_is_claimed_falsely() {
     for line in &lines {
         text += &format!(
             "{:10} {} {:?} {:5.1} {:5.1} {}\n",
-            line.name, line.start, line.termination, line.digits, line.error_digits, line.iterations
+            line.name,
+            line.start,
+            line.termination,
+            line.digits,
+            line.error_digits,
+            line.iterations
         );
     }
     println!("{text}");
@@ -211,7 +232,12 @@ fn all_27_problems_are_solved_from_both_starts_and_none_is_claimed_falsely() {
     for line in &lines {
         // Lanczos1: its residuals are the rounding of its eleven printed digits.
         let floor = if line.name == "Lanczos1" { 3.0 } else { 6.0 };
-        assert!(line.error_digits >= floor, "{} {}\n{text}", line.name, line.start);
+        assert!(
+            line.error_digits >= floor,
+            "{} {}\n{text}",
+            line.name,
+            line.start
+        );
     }
 }
 
@@ -220,10 +246,18 @@ fn all_27_problems_are_solved_from_both_starts_and_none_is_claimed_falsely() {
 fn the_five_problems_named_for_every_build_agree_with_the_printed_values() {
     let wanted = ["Misra1a", "Misra1b", "BoxBOD", "MGH10", "Thurber"];
     let mut seen = 0;
-    for reference in references().iter().filter(|r| wanted.contains(&r.name.as_str())) {
+    for reference in references()
+        .iter()
+        .filter(|r| wanted.contains(&r.name.as_str()))
+    {
         for start in &reference.starts {
             let minimum = minimize(Regression::new(reference), start, Settings::default());
-            assert_eq!(minimum.termination, Termination::Converged, "{}", reference.name);
+            assert_eq!(
+                minimum.termination,
+                Termination::Converged,
+                "{}",
+                reference.name
+            );
             let correct = digits(&minimum.parameters, &reference.certified);
             assert!(correct >= 8.0, "{} {correct}", reference.name);
             seen += 1;
@@ -242,5 +276,9 @@ fn a_search_that_is_held_on_the_plateau_does_not_claim_success() {
         &[172.0, 60.0],
         Settings::default(),
     );
-    assert!(!minimum.termination.was_successful(), "{:?}", minimum.termination);
+    assert!(
+        !minimum.termination.was_successful(),
+        "{:?}",
+        minimum.termination
+    );
 }

@@ -6,9 +6,7 @@ mod support;
 
 use heatset::fit::Calibration;
 use heatset::kinetics::FlowIndexCourse;
-use heatset::plan::{
-    BarrelUsed, NeedleUsed, PushSetup, StatedThinning, TimeQuestion, heat_time,
-};
+use heatset::plan::{BarrelUsed, NeedleUsed, PushSetup, StatedThinning, TimeQuestion, heat_time};
 use heatset::readings::read_bench_text;
 use heatset::reference::{BoreBasis, Wall};
 use heatset::thermal::WarmUp;

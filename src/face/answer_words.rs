@@ -1,13 +1,17 @@
 //! Sentences that answers share.
 
 use crate::fit::BlendCalibration;
-use crate::plan::{Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TimeAnswer};
 use crate::kinetics::FlowIndexCourse;
+use crate::plan::{Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TimeAnswer};
 use crate::units::display::{self, Rounding};
 
 /// 'At 86 °C the gel passes a 29G x 13 mm needle'.
 pub(crate) fn temperature_and_needle(set_kelvin: f64, needle: &NeedleUsed) -> String {
-    format!("At {} the gel passes a {} needle", display::temperature(set_kelvin), needle.label())
+    format!(
+        "At {} the gel passes a {} needle",
+        display::temperature(set_kelvin),
+        needle.label()
+    )
 }
 
 /// What an answer stands on.
@@ -32,8 +36,11 @@ pub(crate) fn stands_line(file: &str, blend: &BlendCalibration) -> String {
 
 /// The inputs that an answer is least sure of.
 pub(crate) fn sure_line(answer: &TimeAnswer) -> Option<String> {
-    let mut shares: Vec<(&str, f64)> =
-        answer.contributions.iter().map(|(name, share)| (name.as_str(), *share)).collect();
+    let mut shares: Vec<(&str, f64)> = answer
+        .contributions
+        .iter()
+        .map(|(name, share)| (name.as_str(), *share))
+        .collect();
     shares.sort_by(|a, b| b.1.total_cmp(&a.1));
     let words: Vec<String> = shares
         .iter()
@@ -49,7 +56,10 @@ pub(crate) fn sure_line(answer: &TimeAnswer) -> Option<String> {
         })
         .collect();
     (!words.is_empty()).then(|| {
-        format!("Least sure of: {}. The spread between lots is not in it.", words.join(", "))
+        format!(
+            "Least sure of: {}. The spread between lots is not in it.",
+            words.join(", ")
+        )
     })
 }
 
@@ -65,13 +75,20 @@ pub(crate) fn assumed_line(
         format!(
             "stopper friction {}{}",
             display::force(setup.friction_n),
-            if setup.friction_is_default { " (usual)" } else { "" }
+            if setup.friction_is_default {
+                " (usual)"
+            } else {
+                ""
+            }
         ),
         setup.needle.bore_words(),
     ];
     parts.push(flow_index_words(assumptions));
     if assumptions.tissue_pressure_pa > 0.0 {
-        parts.push(format!("tissue {}", display::pressure(assumptions.tissue_pressure_pa)));
+        parts.push(format!(
+            "tissue {}",
+            display::pressure(assumptions.tissue_pressure_pa)
+        ));
     }
     if assumptions.end_losses {
         parts.push("end losses counted".to_owned());
@@ -94,8 +111,16 @@ pub(crate) fn flow_index_words(assumptions: &Assumptions) -> String {
         (source, course) => format!(
             "flow index {} ({}{})",
             display::significant(assumptions.flow_index, 2),
-            if source == FlowIndexSource::Fitted { "fitted" } else { "stated" },
-            if course == FlowIndexCourse::WithSetting { ", when all is set" } else { "" }
+            if source == FlowIndexSource::Fitted {
+                "fitted"
+            } else {
+                "stated"
+            },
+            if course == FlowIndexCourse::WithSetting {
+                ", when all is set"
+            } else {
+                ""
+            }
         ),
     }
 }
@@ -108,9 +133,15 @@ pub(crate) fn alternatives_words(alternatives: &[Alternative]) -> String {
     let parts: Vec<String> = alternatives
         .iter()
         .map(|alternative| {
-            let until = match (alternative.heat_time_s.not_beyond, alternative.limited_by.as_str()) {
+            let until = match (
+                alternative.heat_time_s.not_beyond,
+                alternative.limited_by.as_str(),
+            ) {
                 (Some(t), _) => {
-                    format!("passes until {}", display::duration_rounded(t, 5.0, Rounding::Down))
+                    format!(
+                        "passes until {}",
+                        display::duration_rounded(t, 5.0, Rounding::Down)
+                    )
                 }
                 (None, _) => "passes at every heat time measured".to_owned(),
             };

@@ -41,7 +41,12 @@ pub enum DrawingError {
 }
 
 /// Words under every chart of a blend.
-fn words(calibration: &Calibration, blend: &BlendCalibration, title: String, extra: &str) -> ChartWords {
+fn words(
+    calibration: &Calibration,
+    blend: &BlendCalibration,
+    title: String,
+    extra: &str,
+) -> ChartWords {
     let files: Vec<String> = calibration
         .source
         .iter()
@@ -82,7 +87,10 @@ fn quantity(blend: &BlendCalibration) -> &'static str {
 ///
 /// # Errors
 /// A document without one of the main parameters.
-pub fn firmness(calibration: &Calibration, blend: &BlendCalibration) -> Result<FirmnessChart, DrawingError> {
+pub fn firmness(
+    calibration: &Calibration,
+    blend: &BlendCalibration,
+) -> Result<FirmnessChart, DrawingError> {
     let predictor = Predictor::new(blend)?;
     let longest = blend.range.heat_time_s[1];
     let relative = blend.error == ErrorModel::Relative;
@@ -96,8 +104,11 @@ pub fn firmness(calibration: &Calibration, blend: &BlendCalibration) -> Result<F
     let series = temperatures
         .iter()
         .map(|&kelvin| {
-            let here: Vec<_> =
-                blend.readings.iter().filter(|r| r.heat_temp_k == kelvin).collect();
+            let here: Vec<_> = blend
+                .readings
+                .iter()
+                .filter(|r| r.heat_temp_k == kelvin)
+                .collect();
             let used = here.iter().filter(|r| r.used);
             let last = used.clone().map(|r| r.heat_time_s).fold(0.0_f64, f64::max);
             let first = used.map(|r| r.heat_time_s).fold(f64::INFINITY, f64::min);
@@ -131,7 +142,10 @@ pub fn firmness(calibration: &Calibration, blend: &BlendCalibration) -> Result<F
                 curve: times
                     .iter()
                     .zip(&bands)
-                    .map(|(t, b)| CurvePoint { time_s: *t, reading_in_unit: b.estimate })
+                    .map(|(t, b)| CurvePoint {
+                        time_s: *t,
+                        reading_in_unit: b.estimate,
+                    })
                     .collect(),
                 band: times
                     .iter()
@@ -152,11 +166,24 @@ pub fn firmness(calibration: &Calibration, blend: &BlendCalibration) -> Result<F
         _ => String::new(),
     };
     Ok(FirmnessChart {
-        words: words(calibration, blend, crate::face::sentences::headline(blend), &extra),
+        words: words(
+            calibration,
+            blend,
+            crate::face::sentences::headline(blend),
+            &extra,
+        ),
         reading_name: quantity(blend).to_owned(),
         reading_unit: blend.reading_unit.clone(),
-        reading_axis: if positive { AxisKind::Log } else { AxisKind::Linear },
-        time_axis: if logarithmic_time { AxisKind::Log } else { AxisKind::Linear },
+        reading_axis: if positive {
+            AxisKind::Log
+        } else {
+            AxisKind::Linear
+        },
+        time_axis: if logarithmic_time {
+            AxisKind::Log
+        } else {
+            AxisKind::Linear
+        },
         series,
         ..FirmnessChart::default()
     })
@@ -220,7 +247,10 @@ pub fn force(
             if few { BAND_DRAWS } else { 0 },
             asked.seed,
         )?;
-        let hub = needle.gauge.and_then(hub_colour).map_or((90, 90, 90), |h| h.rgb);
+        let hub = needle
+            .gauge
+            .and_then(hub_colour)
+            .map_or((90, 90, 90), |h| h.rgb);
         if let Some(point) = curve.iter().find(|p| p.plunger_force_n > limit) {
             // The finest needle comes last, so this ends as the one that stops first.
             latest = Some((point.heat_time_s, needle.label()));
@@ -233,7 +263,10 @@ pub fn force(
             hub_colour: Colour::new(hub.0, hub.1, hub.2),
             points: curve
                 .iter()
-                .map(|p| ForcePoint { time_s: p.heat_time_s, plunger_force_n: p.plunger_force_n })
+                .map(|p| ForcePoint {
+                    time_s: p.heat_time_s,
+                    plunger_force_n: p.plunger_force_n,
+                })
                 .collect(),
             band: curve
                 .iter()
@@ -273,8 +306,9 @@ pub fn force(
             asked.setup.barrel.label(),
             display::flow_rate(asked.setup.flow_rate_m3_per_s),
             match asked.warm_up.unwrap_or_else(|| blend.warm_up()) {
-                WarmUp::Lag { time_constant_s, .. } =>
-                    format!("warm-up lag {}", display::duration(time_constant_s)),
+                WarmUp::Lag {
+                    time_constant_s, ..
+                } => format!("warm-up lag {}", display::duration(time_constant_s)),
                 WarmUp::None => "warm-up not counted".to_owned(),
             }
         ),
@@ -288,14 +322,20 @@ pub fn force(
         zones: vec![ForceZone {
             from_n: 0.0,
             to_n: hands.easy_below_n,
-            words: format!("easy push (under {}, Robinson 2020)", display::force(hands.easy_below_n)),
+            words: format!(
+                "easy push (under {}, Robinson 2020)",
+                display::force(hands.easy_below_n)
+            ),
             colour: Colour::new(0, 158, 115),
         }],
         limit: Some(ForceLimit {
             plunger_force_n: limit,
             label: format!("limit {}", display::force(limit)),
         }),
-        measured_time: Some(TimeSpan { from_s: shortest, to_s: blend.range.heat_time_s[1] }),
+        measured_time: Some(TimeSpan {
+            from_s: shortest,
+            to_s: blend.range.heat_time_s[1],
+        }),
         lines,
         ..ForceChart::default()
     })
@@ -317,8 +357,9 @@ fn time_of_interest_s(
     let set = setting.clock_time_for_conversion_s(asked.set_kelvin, 0.98);
     let mut end = set.clamp(shortest * 2.0, longest);
     if let Some(widest) = asked.needles.first() {
-        let times: Vec<f64> =
-            (1..=200).map(|i| shortest + (end - shortest) * f64::from(i) / 200.0).collect();
+        let times: Vec<f64> = (1..=200)
+            .map(|i| shortest + (end - shortest) * f64::from(i) / 200.0)
+            .collect();
         let curve = force_curve(
             blend,
             &asked.setup.through(widest.clone()),
@@ -340,7 +381,10 @@ fn time_of_interest_s(
 ///
 /// # Errors
 /// A document without one of the main parameters.
-pub fn rates(calibration: &Calibration, blend: &BlendCalibration) -> Result<RatesChart, DrawingError> {
+pub fn rates(
+    calibration: &Calibration,
+    blend: &BlendCalibration,
+) -> Result<RatesChart, DrawingError> {
     let setting = blend.setting()?;
     let alone = rates_by_temperature(blend)?;
     let [low, high] = blend.range.heat_temp_k;
@@ -351,7 +395,10 @@ pub fn rates(calibration: &Calibration, blend: &BlendCalibration) -> Result<Rate
         (Some(a), Some(b)) => blend.covariance[a][b],
         _ => 0.0,
     };
-    let (rate, energy) = (place(ParameterName::RateRef), place(ParameterName::ActivationEnergy));
+    let (rate, energy) = (
+        place(ParameterName::RateRef),
+        place(ParameterName::ActivationEnergy),
+    );
     let t = t_quantile(0.975, blend.fit.degrees_of_freedom).unwrap_or(0.0);
     let line = (0..=60)
         .map(|i| {
@@ -375,7 +422,9 @@ pub fn rates(calibration: &Calibration, blend: &BlendCalibration) -> Result<Rate
     let energy = blend.parameter(ParameterName::ActivationEnergy);
     let (title, label) = match energy {
         Some(p) => {
-            let digits = p.ci95.map_or(3, |[l, h]| display::digits_for_interval(l, h).max(2));
+            let digits = p
+                .ci95
+                .map_or(3, |[l, h]| display::digits_for_interval(l, h).max(2));
             let value = display::energy_to(p.estimate, digits);
             let interval = p.ci95.map_or_else(
                 || "held".to_owned(),
@@ -421,8 +470,12 @@ pub fn residuals(
     calibration: &Calibration,
     blend: &BlendCalibration,
 ) -> Result<ResidualsChart, DrawingError> {
-    let mut temperatures: Vec<f64> =
-        blend.readings.iter().filter(|r| r.used).map(|r| r.heat_temp_k).collect();
+    let mut temperatures: Vec<f64> = blend
+        .readings
+        .iter()
+        .filter(|r| r.used)
+        .map(|r| r.heat_temp_k)
+        .collect();
     temperatures.sort_by(f64::total_cmp);
     temperatures.dedup();
     let series = temperatures
@@ -464,7 +517,10 @@ pub fn residuals(
         ),
         ErrorModel::Given => (
             "residual over the stated sd".to_owned(),
-            format!("Readings scatter by {} of their stated sd", display::significant(sd, 2)),
+            format!(
+                "Readings scatter by {} of their stated sd",
+                display::significant(sd, 2)
+            ),
         ),
     };
     let [shortest, longest] = blend.range.heat_time_s;

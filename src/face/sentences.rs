@@ -34,7 +34,8 @@ pub(crate) fn headline(blend: &BlendCalibration) -> String {
     let reference = blend.reference_temp_k;
     let energy = parameter(blend, ParameterName::ActivationEnergy);
     let half_s = half_time_s(blend, reference);
-    let ten = (energy / GAS_CONSTANT_J_PER_MOL_K * (1.0 / (reference - 5.0) - 1.0 / (reference + 5.0)))
+    let ten = (energy / GAS_CONSTANT_J_PER_MOL_K
+        * (1.0 / (reference - 5.0) - 1.0 / (reference + 5.0)))
         .exp();
     format!(
         "Sets half-way in {} at {}; ten degrees more make it {} times as fast.",
@@ -51,7 +52,8 @@ fn parameter(blend: &BlendCalibration, name: ParameterName) -> f64 {
 /// Time in which half sets at a temperature, for gel at that temperature.
 fn half_time_s(blend: &BlendCalibration, kelvin: f64) -> f64 {
     blend.setting().map_or(f64::NAN, |setting| {
-        crate::kinetics::rate_dose_for_conversion(setting.order, 0.5) / setting.rate.rate_per_s(kelvin)
+        crate::kinetics::rate_dose_for_conversion(setting.order, 0.5)
+            / setting.rate.rate_per_s(kelvin)
     })
 }
 
@@ -77,7 +79,9 @@ pub(crate) fn name_words(blend: &BlendCalibration, name: ParameterName) -> Strin
     match name {
         ParameterName::Initial => format!("initial {quantity}"),
         ParameterName::Plateau => "plateau".to_owned(),
-        ParameterName::RateRef => format!("rate at {}", display::temperature(blend.reference_temp_k)),
+        ParameterName::RateRef => {
+            format!("rate at {}", display::temperature(blend.reference_temp_k))
+        }
         ParameterName::ActivationEnergy => "activation energy".to_owned(),
         ParameterName::Order => "order".to_owned(),
         ParameterName::WarmUp => "warm-up lag".to_owned(),
@@ -88,9 +92,16 @@ pub(crate) fn name_words(blend: &BlendCalibration, name: ParameterName) -> Strin
 /// Name, estimate and interval of each parameter, aligned; then the scatter.
 fn parameter_lines(blend: &BlendCalibration) -> Vec<String> {
     let rows = parameter_rows(blend);
-    let width = |column: usize| rows.iter().map(|r| r[column].chars().count()).max().unwrap_or(0);
+    let width = |column: usize| {
+        rows.iter()
+            .map(|r| r[column].chars().count())
+            .max()
+            .unwrap_or(0)
+    };
     let (first, second) = (width(0), width(1));
-    rows.iter().map(|[a, b, c]| format!("{a:<first$}  {b:<second$}  {c}")).collect()
+    rows.iter()
+        .map(|[a, b, c]| format!("{a:<first$}  {b:<second$}  {c}"))
+        .collect()
 }
 
 /// Name, estimate and interval of each parameter; then the scatter.
@@ -100,8 +111,9 @@ pub(crate) fn parameter_rows(blend: &BlendCalibration) -> Vec<[String; 3]> {
         .iter()
         .filter(|p| !(p.held && p.name == ParameterName::Order))
         .map(|p| {
-            let digits =
-                p.ci95.map_or(3, |[low, high]| display::digits_for_interval(low, high).max(2));
+            let digits = p.ci95.map_or(3, |[low, high]| {
+                display::digits_for_interval(low, high).max(2)
+            });
             let words = |value| value_words(p.name, &p.unit, value, digits);
             let interval = match (p.ci95, p.held) {
                 (Some([low, high]), _) => format!("{} to {}", words(low), words(high)),
@@ -120,7 +132,10 @@ pub(crate) fn parameter_rows(blend: &BlendCalibration) -> Vec<[String; 3]> {
         "scatter".to_owned(),
         match (blend.error, scale) {
             (crate::fit::ErrorModel::Relative, _) => {
-                format!("{} % of a reading", display::significant(100.0 * sd.exp_m1(), 2))
+                format!(
+                    "{} % of a reading",
+                    display::significant(100.0 * sd.exp_m1(), 2)
+                )
             }
             (crate::fit::ErrorModel::Absolute, _) => {
                 format!("{} {}", display::significant(sd, 2), blend.reading_unit)
@@ -138,7 +153,11 @@ pub(crate) fn parameter_rows(blend: &BlendCalibration) -> Vec<[String; 3]> {
 pub(crate) fn law_line(blend: &BlendCalibration) -> String {
     let others = blend.candidates.len().saturating_sub(1);
     let chosen = blend.candidates.iter().find(|c| c.law == blend.law);
-    let mut text = format!("Law {}, order {}", blend.law.name(), display::plain(blend.order));
+    let mut text = format!(
+        "Law {}, order {}",
+        blend.law.name(),
+        display::plain(blend.order)
+    );
     match (others, chosen.and_then(|c| c.weight)) {
         (0, _) | (_, None) => {}
         (n, Some(weight)) => {
@@ -146,7 +165,11 @@ pub(crate) fn law_line(blend: &BlendCalibration) -> String {
                 text,
                 ", chosen over {n} other{} (weight {})",
                 if n == 1 { "" } else { "s" },
-                if weight > 0.995 { "over 0.99".to_owned() } else { display::significant(weight, 2) }
+                if weight > 0.995 {
+                    "over 0.99".to_owned()
+                } else {
+                    display::significant(weight, 2)
+                }
             );
         }
     }
@@ -159,14 +182,27 @@ pub(crate) fn law_line(blend: &BlendCalibration) -> String {
             );
         }
         None => {
-            let _ = write!(text, ". {rows} readings; nothing was read twice, so a wrong law cannot be told from scatter.");
+            let _ = write!(
+                text,
+                ". {rows} readings; nothing was read twice, so a wrong law cannot be told from scatter."
+            );
         }
         Some(test) => {
-            let p = if test.p < 0.001 { "under 0.001".to_owned() } else { format!("{:.2}", test.p).replace("0.00", "under 0.01") };
-            if test.p < 0.05 {
-                let _ = write!(text, ". The {rows} readings do not quite agree with it (lack of fit p {p}): look at the residuals.");
+            let p = if test.p < 0.001 {
+                "under 0.001".to_owned()
             } else {
-                let _ = write!(text, ". The {rows} readings agree with it (lack of fit p {p}).");
+                format!("{:.2}", test.p).replace("0.00", "under 0.01")
+            };
+            if test.p < 0.05 {
+                let _ = write!(
+                    text,
+                    ". The {rows} readings do not quite agree with it (lack of fit p {p}): look at the residuals."
+                );
+            } else {
+                let _ = write!(
+                    text,
+                    ". The {rows} readings agree with it (lack of fit p {p})."
+                );
             }
         }
     }

@@ -37,7 +37,10 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
             let _ = write!(text, "{place} at every heat time that was measured.");
         }
         None => {
-            let _ = write!(text, "{place} however long it is heated: its plateau lies under the limit.");
+            let _ = write!(
+                text,
+                "{place} however long it is heated: its plateau lies under the limit."
+            );
         }
     }
     if let Some(t) = window.aim {
@@ -114,7 +117,11 @@ fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion
 
 /// Step to which times are worth printing.
 pub(crate) fn step_s(answer: &TimeAnswer) -> f64 {
-    let about_s = answer.heat_time_s.not_beyond.or(answer.heat_time_s.aim).unwrap_or(0.0);
+    let about_s = answer
+        .heat_time_s
+        .not_beyond
+        .or(answer.heat_time_s.aim)
+        .unwrap_or(0.0);
     let step_s = match (answer.heat_time_s_interval95, answer.heat_time_s_median) {
         ([Some(low), Some(high)], _) => display::duration_step_s(low, high),
         // The later end lies beyond what was measured: at least as far off as the earlier one.

@@ -35,7 +35,10 @@ pub fn calibrate(table: &BenchTable, options: &FitOptions) -> Result<Calibration
         Some(name) => {
             let blends = table.blends();
             if !blends.contains(name) {
-                return Err(FitError::UnknownBlend { asked: name.clone(), blends });
+                return Err(FitError::UnknownBlend {
+                    asked: name.clone(),
+                    blends,
+                });
             }
             vec![name.clone()]
         }
@@ -49,7 +52,9 @@ pub fn calibrate(table: &BenchTable, options: &FitOptions) -> Result<Calibration
         let mut fitted = calibrate_blend(table, &name, options)?;
         fitted.reading = measured;
         fitted.warnings.extend(
-            assumptions.iter().map(|a| Warning::new("reading_assumed", a.message())),
+            assumptions
+                .iter()
+                .map(|a| Warning::new("reading_assumed", a.message())),
         );
         blends.push(fitted);
     }
@@ -89,14 +94,20 @@ fn calibrate_blend(
     check_readings(table, blend, &chosen, options)?;
     table.select(&chosen.table_rows).check_readings_change()?;
     let rows = lay_out(table, &chosen);
-    check_temperatures(blend, &rows, options.held.activation_energy_j_per_mol.is_some())?;
+    check_temperatures(
+        blend,
+        &rows,
+        options.held.activation_energy_j_per_mol.is_some(),
+    )?;
 
     let shape_of = |law| Shape {
         law,
         order: options.order,
         errors: options.errors,
         warm_up: options.warm_up,
-        reference_kelvin: options.reference_kelvin.unwrap_or_else(|| rows.reference_kelvin()),
+        reference_kelvin: options
+            .reference_kelvin
+            .unwrap_or_else(|| rows.reference_kelvin()),
         held: options.held,
     };
     let laws: Vec<FirmnessLaw> = match options.law {
@@ -106,7 +117,9 @@ fn calibrate_blend(
         None if table_has_no_logarithm(table, &chosen) => vec![FirmnessLaw::Linear],
         None => vec![FirmnessLaw::Log, FirmnessLaw::Linear],
     };
-    let free = laws.first().map_or(0, |law| free_parameter_count(&rows, shape_of(*law)));
+    let free = laws
+        .first()
+        .map_or(0, |law| free_parameter_count(&rows, shape_of(*law)));
     if rows.len() < free + 1 {
         return Err(FitError::TooFewRows {
             blend: blend.to_owned(),
@@ -115,7 +128,10 @@ fn calibrate_blend(
             parameters: free,
         });
     }
-    let fits: Vec<BenchFit> = laws.iter().map(|law| fit_bench(&rows, shape_of(*law))).collect();
+    let fits: Vec<BenchFit> = laws
+        .iter()
+        .map(|law| fit_bench(&rows, shape_of(*law)))
+        .collect();
     let criteria: Vec<Option<f64>> = fits.iter().map(criterion).collect();
     let Some(best) = choose_law(&fits, &criteria, blend, &rows) else {
         return Err(FitError::NoRows);
@@ -139,7 +155,9 @@ fn calibrate_blend(
     let lots = lots_of(table, &chosen);
     let mut warnings = bench_warnings(table, blend, &chosen.table_rows, lots.as_ref());
     warnings.extend(fit_warnings(&rows, fit));
-    Ok(document(table, blend, options, &chosen, &rows, fit, candidates, lots, warnings))
+    Ok(document(
+        table, blend, options, &chosen, &rows, fit, candidates, lots, warnings,
+    ))
 }
 
 /// The law of least AICc; where that one cannot be told from the readings but another is all but
@@ -166,7 +184,13 @@ fn choose_law(
 fn criterion(fit: &BenchFit) -> Option<f64> {
     let rows = fit.residuals.len();
     (!fit.is_exact() && fit.sum_of_squares.is_finite())
-        .then(|| aicc(log_likelihood(fit.sum_of_squares, rows), fit.free.len(), rows))
+        .then(|| {
+            aicc(
+                log_likelihood(fit.sum_of_squares, rows),
+                fit.free.len(),
+                rows,
+            )
+        })
         .flatten()
 }
 
@@ -200,7 +224,10 @@ fn choose_rows(table: &BenchTable, blend: &str) -> Chosen {
 }
 
 fn table_has_no_logarithm(table: &BenchTable, chosen: &Chosen) -> bool {
-    chosen.table_rows.iter().any(|row| table.reading[*row] <= 0.0)
+    chosen
+        .table_rows
+        .iter()
+        .any(|row| table.reading[*row] <= 0.0)
 }
 
 fn check_readings(
@@ -214,10 +241,17 @@ fn check_readings(
         let needs_logarithm =
             options.errors == ErrorModel::Relative || options.law == Some(FirmnessLaw::Log);
         if needs_logarithm && reading <= 0.0 {
-            return Err(FitError::NotPositive { blend: blend.to_owned(), row: row + 1, reading });
+            return Err(FitError::NotPositive {
+                blend: blend.to_owned(),
+                row: row + 1,
+                reading,
+            });
         }
         if options.errors == ErrorModel::Given && table.rows[row].reading_sd.is_none() {
-            return Err(FitError::MissingSd { blend: blend.to_owned(), row: row + 1 });
+            return Err(FitError::MissingSd {
+                blend: blend.to_owned(),
+                row: row + 1,
+            });
         }
     }
     Ok(())
@@ -227,19 +261,32 @@ fn lay_out(table: &BenchTable, chosen: &Chosen) -> BenchRows {
     let rows: Vec<(f64, f64, f64)> = chosen
         .table_rows
         .iter()
-        .map(|&row| (table.heat_temp_kelvin[row], table.heat_time_s[row], table.reading[row]))
+        .map(|&row| {
+            (
+                table.heat_temp_kelvin[row],
+                table.heat_time_s[row],
+                table.reading[row],
+            )
+        })
         .collect();
     let mut laid = BenchRows::new(&rows);
-    laid.reading_sds = chosen.table_rows.iter().map(|row| table.rows[*row].reading_sd).collect();
+    laid.reading_sds = chosen
+        .table_rows
+        .iter()
+        .map(|row| table.rows[*row].reading_sd)
+        .collect();
     laid.table_rows.clone_from(&chosen.table_rows);
-    if let (true, Some(reference)) =
-        (chosen.several_shear_rates, chosen.reference_shear_rate_per_s)
-    {
+    if let (true, Some(reference)) = (
+        chosen.several_shear_rates,
+        chosen.reference_shear_rate_per_s,
+    ) {
         laid.ln_shear_ratios = chosen
             .table_rows
             .iter()
             .map(|row| {
-                table.rows[*row].shear_rate_per_s.map_or(0.0, |rate| (rate / reference).ln())
+                table.rows[*row]
+                    .shear_rate_per_s
+                    .map_or(0.0, |rate| (rate / reference).ln())
             })
             .collect();
     }
@@ -247,11 +294,17 @@ fn lay_out(table: &BenchTable, chosen: &Chosen) -> BenchRows {
 }
 
 fn lots_of(table: &BenchTable, chosen: &Chosen) -> Option<Lots> {
-    let mut names: Vec<&str> =
-        chosen.table_rows.iter().filter_map(|row| table.rows[*row].lot.as_deref()).collect();
+    let mut names: Vec<&str> = chosen
+        .table_rows
+        .iter()
+        .filter_map(|row| table.rows[*row].lot.as_deref())
+        .collect();
     names.sort_unstable();
     names.dedup();
-    (!names.is_empty()).then(|| Lots { count: names.len(), sd: Default::default() })
+    (!names.is_empty()).then(|| Lots {
+        count: names.len(),
+        sd: Default::default(),
+    })
 }
 
 #[allow(clippy::too_many_arguments)]
@@ -308,8 +361,11 @@ fn document(
 }
 
 fn mean_read_temperature(table: &BenchTable, chosen: &Chosen) -> Option<f64> {
-    let read: Vec<f64> =
-        chosen.table_rows.iter().filter_map(|row| table.rows[*row].read_temp_kelvin).collect();
+    let read: Vec<f64> = chosen
+        .table_rows
+        .iter()
+        .filter_map(|row| table.rows[*row].read_temp_kelvin)
+        .collect();
     (!read.is_empty()).then(|| read.iter().sum::<f64>() / read.len() as f64)
 }
 
@@ -331,7 +387,12 @@ fn parameters(unit: &str, rows: &BenchRows, fit: &BenchFit, residual_sd: f64) ->
     let mut wanted = vec![
         (ParameterName::Initial, unit, ends_scale, fit.initial),
         (ParameterName::Plateau, unit, ends_scale, fit.plateau),
-        (ParameterName::RateRef, "1/s", Scale::Log, fit.rate_ref_per_s),
+        (
+            ParameterName::RateRef,
+            "1/s",
+            Scale::Log,
+            fit.rate_ref_per_s,
+        ),
         (
             ParameterName::ActivationEnergy,
             "J/mol",
@@ -342,7 +403,10 @@ fn parameters(unit: &str, rows: &BenchRows, fit: &BenchFit, residual_sd: f64) ->
     if fit.shape.order.0 != 1.0 {
         wanted.push((ParameterName::Order, "1", Scale::Linear, fit.shape.order.0));
     }
-    if let WarmUp::Lag { time_constant_s, .. } = fit.shape.warm_up {
+    if let WarmUp::Lag {
+        time_constant_s, ..
+    } = fit.shape.warm_up
+    {
         wanted.push((ParameterName::WarmUp, "s", Scale::Log, time_constant_s));
     }
     if !rows.ln_shear_ratios.is_empty() {
@@ -393,18 +457,26 @@ fn derived(rows: &BenchRows, fit: &BenchFit) -> Derived {
         half_time_s: rows
             .temperatures_kelvin
             .iter()
-            .map(|&temp_k| HalfTime { temp_k, value: half / rate.rate_per_s(temp_k) })
+            .map(|&temp_k| HalfTime {
+                temp_k,
+                value: half / rate.rate_per_s(temp_k),
+            })
             .collect(),
     }
 }
 
 fn range(table: &BenchTable, chosen: &Chosen) -> Range {
     let limits = |values: &mut dyn Iterator<Item = f64>| {
-        values.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| [low.min(v), high.max(v)])
+        values.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| {
+            [low.min(v), high.max(v)]
+        })
     };
     let rows = &chosen.table_rows;
-    let shear =
-        limits(&mut rows.iter().filter_map(|row| table.rows[*row].shear_rate_per_s));
+    let shear = limits(
+        &mut rows
+            .iter()
+            .filter_map(|row| table.rows[*row].shear_rate_per_s),
+    );
     Range {
         heat_temp_k: limits(&mut rows.iter().map(|row| table.heat_temp_kelvin[*row])),
         heat_time_s: limits(&mut rows.iter().map(|row| table.heat_time_s[*row])),

@@ -234,7 +234,10 @@ pub struct Warning {
 impl Warning {
     /// A warning from its code and words.
     pub fn new(code: &str, message: impl Into<String>) -> Self {
-        Self { code: code.to_owned(), message: message.into() }
+        Self {
+            code: code.to_owned(),
+            message: message.into(),
+        }
     }
 }
 
@@ -276,16 +279,21 @@ impl BlendCalibration {
     /// Names of the free parameters in the order of the covariance.
     #[must_use]
     pub fn free_parameters(&self) -> Vec<ParameterName> {
-        self.parameters.iter().filter(|p| !p.held).map(|p| p.name).collect()
+        self.parameters
+            .iter()
+            .filter(|p| !p.held)
+            .map(|p| p.name)
+            .collect()
     }
 
     /// Warm-up that the calibration was fitted with.
     #[must_use]
     pub fn warm_up(&self) -> WarmUp {
         match self.estimate(ParameterName::WarmUp) {
-            Some(time_constant_s) if self.warm_up == "lag" => {
-                WarmUp::Lag { time_constant_s, start_temp_k: self.start_temp_k }
-            }
+            Some(time_constant_s) if self.warm_up == "lag" => WarmUp::Lag {
+                time_constant_s,
+                start_temp_k: self.start_temp_k,
+            },
             _ => WarmUp::None,
         }
     }
@@ -296,10 +304,11 @@ impl BlendCalibration {
     /// A document without one of the four main parameters.
     pub fn setting(&self) -> Result<SettingModel, FitError> {
         let need = |name: ParameterName| {
-            self.estimate(name).ok_or_else(|| FitError::IncompleteDocument {
-                blend: self.blend.clone(),
-                missing: name.as_str(),
-            })
+            self.estimate(name)
+                .ok_or_else(|| FitError::IncompleteDocument {
+                    blend: self.blend.clone(),
+                    missing: name.as_str(),
+                })
         };
         Ok(SettingModel {
             law: self.law,
@@ -334,14 +343,24 @@ impl Calibration {
     /// # Errors
     /// Several blends and none named, or a name that is not there: both list the blends.
     pub fn blend(&self, name: Option<&str>) -> Result<&BlendCalibration, FitError> {
-        let names = || self.blends.iter().map(|b| b.blend.clone()).collect::<Vec<_>>();
+        let names = || {
+            self.blends
+                .iter()
+                .map(|b| b.blend.clone())
+                .collect::<Vec<_>>()
+        };
         match (name, self.blends.as_slice()) {
             (None, [only]) => Ok(only),
             (None, _) => Err(FitError::BlendNotNamed { blends: names() }),
-            (Some(name), blends) => blends
-                .iter()
-                .find(|b| b.blend == name)
-                .ok_or_else(|| FitError::UnknownBlend { asked: name.to_owned(), blends: names() }),
+            (Some(name), blends) => {
+                blends
+                    .iter()
+                    .find(|b| b.blend == name)
+                    .ok_or_else(|| FitError::UnknownBlend {
+                        asked: name.to_owned(),
+                        blends: names(),
+                    })
+            }
         }
     }
 
@@ -350,8 +369,10 @@ impl Calibration {
     /// # Errors
     /// Values that JSON cannot hold; the fit makes none.
     pub fn to_json(&self) -> Result<String, FitError> {
-        let mut text = serde_json::to_string_pretty(self)
-            .map_err(|e| FitError::Document { file: String::new(), reason: e.to_string() })?;
+        let mut text = serde_json::to_string_pretty(self).map_err(|e| FitError::Document {
+            file: String::new(),
+            reason: e.to_string(),
+        })?;
         text.push('\n');
         Ok(text)
     }
@@ -361,10 +382,15 @@ impl Calibration {
     /// # Errors
     /// Text that is no calibration, or one of another schema.
     pub fn from_json(file: &str, text: &str) -> Result<Self, FitError> {
-        let found: Self = serde_json::from_str(text)
-            .map_err(|e| FitError::Document { file: file.to_owned(), reason: e.to_string() })?;
+        let found: Self = serde_json::from_str(text).map_err(|e| FitError::Document {
+            file: file.to_owned(),
+            reason: e.to_string(),
+        })?;
         if found.schema != SCHEMA {
-            return Err(FitError::Schema { file: file.to_owned(), found: found.schema });
+            return Err(FitError::Schema {
+                file: file.to_owned(),
+                found: found.schema,
+            });
         }
         for blend in &found.blends {
             blend.check(file)?;
@@ -378,8 +404,10 @@ impl Calibration {
     /// A file that cannot be read, or that is no calibration.
     pub fn read(path: &Path) -> Result<Self, FitError> {
         let file = path.display().to_string();
-        let text = std::fs::read_to_string(path)
-            .map_err(|e| FitError::File { file: file.clone(), reason: e.to_string() })?;
+        let text = std::fs::read_to_string(path).map_err(|e| FitError::File {
+            file: file.clone(),
+            reason: e.to_string(),
+        })?;
         Self::from_json(&file, &text)
     }
 }
@@ -387,14 +415,23 @@ impl Calibration {
 impl BlendCalibration {
     /// Refuses a document that was changed by hand into something no fit writes.
     fn check(&self, file: &str) -> Result<(), FitError> {
-        let fault = |reason: String| FitError::Document { file: file.to_owned(), reason };
+        let fault = |reason: String| FitError::Document {
+            file: file.to_owned(),
+            reason,
+        };
         let setting = self.setting()?;
         let positive = |value: f64| value.is_finite() && value > 0.0;
         if !positive(self.reference_temp_k) || !positive(self.start_temp_k) {
-            return Err(fault(format!("blend {}: a temperature is not above 0 K", self.blend)));
+            return Err(fault(format!(
+                "blend {}: a temperature is not above 0 K",
+                self.blend
+            )));
         }
         if !positive(setting.rate.rate_ref_per_s) || !positive(self.order) {
-            return Err(fault(format!("blend {}: rate and order must be above 0", self.blend)));
+            return Err(fault(format!(
+                "blend {}: rate and order must be above 0",
+                self.blend
+            )));
         }
         if self.law == FirmnessLaw::Log && !(positive(setting.initial) && positive(setting.plateau))
         {

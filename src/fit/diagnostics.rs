@@ -13,12 +13,22 @@ use ndarray::ArrayView2;
 pub fn diagnose(rows: &BenchRows, fit: &BenchFit, lots: usize) -> Diagnostics {
     let exact = fit.is_exact();
     Diagnostics {
-        lack_of_fit: (!exact && lots < 2).then(|| replicate_lack_of_fit(rows, fit)).flatten(),
-        runs_p: (!exact).then(|| runs_probability(&ordered_residuals(rows, fit))).flatten(),
-        normality_p: (!exact).then(|| normality_probability(&fit.residuals)).flatten(),
+        lack_of_fit: (!exact && lots < 2)
+            .then(|| replicate_lack_of_fit(rows, fit))
+            .flatten(),
+        runs_p: (!exact)
+            .then(|| runs_probability(&ordered_residuals(rows, fit)))
+            .flatten(),
+        normality_p: (!exact)
+            .then(|| normality_probability(&fit.residuals))
+            .flatten(),
         condition: fit.covariance.as_ref().map(|c| c.condition),
         largest_correlation: largest_correlation(fit),
-        influential: if exact { Vec::new() } else { influential_rows(rows, fit) },
+        influential: if exact {
+            Vec::new()
+        } else {
+            influential_rows(rows, fit)
+        },
         downweighted: Vec::new(),
     }
 }
@@ -38,8 +48,16 @@ fn replicate_lack_of_fit(rows: &BenchRows, fit: &BenchFit) -> Option<LackOfFit> 
     let mut groups: std::collections::BTreeMap<(usize, u64), Vec<f64>> =
         std::collections::BTreeMap::new();
     for (row, residual) in fit.residuals.iter().enumerate() {
-        let shear = rows.ln_shear_ratios.get(row).copied().unwrap_or(0.0).to_bits();
-        groups.entry((rows.point_of_row[row], shear)).or_default().push(*residual);
+        let shear = rows
+            .ln_shear_ratios
+            .get(row)
+            .copied()
+            .unwrap_or(0.0)
+            .to_bits();
+        groups
+            .entry((rows.point_of_row[row], shear))
+            .or_default()
+            .push(*residual);
     }
     let pure: f64 = groups
         .values()
@@ -75,7 +93,11 @@ fn ordered_residuals(rows: &BenchRows, fit: &BenchFit) -> Vec<f64> {
 /// # Source
 /// A. Wald, J. Wolfowitz, Ann. Math. Stat. 11 (1940) 147; NIST/SEMATECH e-Handbook 1.3.5.13.
 fn runs_probability(residuals: &[f64]) -> Option<f64> {
-    let signs: Vec<bool> = residuals.iter().filter(|r| **r != 0.0).map(|r| *r > 0.0).collect();
+    let signs: Vec<bool> = residuals
+        .iter()
+        .filter(|r| **r != 0.0)
+        .map(|r| *r > 0.0)
+        .collect();
     let n = signs.len() as f64;
     let positive = signs.iter().filter(|s| **s).count() as f64;
     let negative = n - positive;
@@ -85,7 +107,9 @@ fn runs_probability(residuals: &[f64]) -> Option<f64> {
     let runs = 1.0 + signs.windows(2).filter(|pair| pair[0] != pair[1]).count() as f64;
     let mean = 2.0 * positive * negative / n + 1.0;
     let variance = (mean - 1.0) * (mean - 2.0) / (n - 1.0);
-    (variance > 0.0).then(|| normal_two_sided((runs - mean) / variance.sqrt())).flatten()
+    (variance > 0.0)
+        .then(|| normal_two_sided((runs - mean) / variance.sqrt()))
+        .flatten()
 }
 
 /// Anderson-Darling probability of normal residuals, mean and standard deviation estimated.
@@ -106,11 +130,18 @@ fn normality_probability(residuals: &[f64]) -> Option<f64> {
     }
     let n = count as f64;
     let mean = residuals.iter().sum::<f64>() / n;
-    let variance = residuals.iter().map(|r| (r - mean) * (r - mean)).sum::<f64>() / (n - 1.0);
+    let variance = residuals
+        .iter()
+        .map(|r| (r - mean) * (r - mean))
+        .sum::<f64>()
+        / (n - 1.0);
     if variance <= 0.0 {
         return None;
     }
-    let mut ranked: Vec<f64> = residuals.iter().map(|r| (r - mean) / variance.sqrt()).collect();
+    let mut ranked: Vec<f64> = residuals
+        .iter()
+        .map(|r| (r - mean) / variance.sqrt())
+        .collect();
     ranked.sort_by(f64::total_cmp);
     let mut sum = 0.0;
     for (i, value) in ranked.iter().enumerate() {
@@ -137,10 +168,12 @@ fn largest_correlation(fit: &BenchFit) -> Option<Correlation> {
     let mut largest: Option<Correlation> = None;
     for i in 0..fit.free.len() {
         for j in i + 1..fit.free.len() {
-            let value =
-                covariance[[i, j]] / (covariance[[i, i]] * covariance[[j, j]]).sqrt();
+            let value = covariance[[i, j]] / (covariance[[i, i]] * covariance[[j, j]]).sqrt();
             if largest.as_ref().is_none_or(|l| value.abs() > l.value.abs()) {
-                largest = Some(Correlation { pair: [fit.free[i], fit.free[j]], value });
+                largest = Some(Correlation {
+                    pair: [fit.free[i], fit.free[j]],
+                    value,
+                });
             }
         }
     }
@@ -166,7 +199,9 @@ fn influential_rows(rows: &BenchRows, fit: &BenchFit) -> Vec<usize> {
     let mut distances: Vec<(usize, f64)> = (0..count)
         .map(|row| {
             let derivative = columns.column(row);
-            let leverage = derivative.dot(&covariance.unscaled.dot(&derivative)).min(1.0);
+            let leverage = derivative
+                .dot(&covariance.unscaled.dot(&derivative))
+                .min(1.0);
             let residual = fit.residuals[row];
             let distance =
                 residual * residual * leverage / (spread * (1.0 - leverage).max(1e-12).powi(2));
@@ -186,7 +221,9 @@ mod tests {
     /// here is by hand: ++--++--++-- has 6 runs, n1 = n2 = 6, mu = 7, variance 2.727.
     #[test]
     fn runs_are_counted_as_by_hand() {
-        let signs = [1.0, 1.0, -1.0, -1.0, 1.0, 1.0, -1.0, -1.0, 1.0, 1.0, -1.0, -1.0];
+        let signs = [
+            1.0, 1.0, -1.0, -1.0, 1.0, 1.0, -1.0, -1.0, 1.0, 1.0, -1.0, -1.0,
+        ];
         let z: f64 = (6.0 - 7.0) / (30.0_f64 / 11.0).sqrt();
         let expected = normal_two_sided(z).unwrap();
         assert!((runs_probability(&signs).unwrap() - expected).abs() < 1e-12);
@@ -199,7 +236,9 @@ mod tests {
         let even: Vec<f64> = (1..40)
             .map(|i| {
                 use statrs::distribution::{ContinuousCDF, Normal};
-                Normal::new(0.0, 1.0).unwrap().inverse_cdf(f64::from(i) / 40.0)
+                Normal::new(0.0, 1.0)
+                    .unwrap()
+                    .inverse_cdf(f64::from(i) / 40.0)
             })
             .collect();
         assert!(normality_probability(&skewed).unwrap() < 0.001);

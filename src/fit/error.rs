@@ -134,7 +134,9 @@ pub enum FitError {
     )]
     NoRows,
     /// A document without a needed parameter.
-    #[error("The calibration of blend {blend} has no parameter '{missing}'; make it again with 'heatset fit'")]
+    #[error(
+        "The calibration of blend {blend} has no parameter '{missing}'; make it again with 'heatset fit'"
+    )]
     IncompleteDocument {
         /// Blend.
         blend: String,

@@ -17,7 +17,11 @@ pub(super) fn check_temperatures(
     rows: &BenchRows,
     energy_is_held: bool,
 ) -> Result<(), FitError> {
-    let coolest = rows.temperatures_kelvin.first().copied().unwrap_or(f64::NAN);
+    let coolest = rows
+        .temperatures_kelvin
+        .first()
+        .copied()
+        .unwrap_or(f64::NAN);
     let hottest = rows.temperatures_kelvin.last().copied().unwrap_or(f64::NAN);
     if energy_is_held || hottest - coolest > 0.5 {
         return Ok(());
@@ -37,7 +41,9 @@ pub(super) fn check_fit(blend: &str, rows: &BenchRows, fit: &BenchFit) -> Result
     let (smallest, largest) = fit
         .conversions
         .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(s, l), a| (s.min(*a), l.max(*a)));
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(s, l), a| {
+            (s.min(*a), l.max(*a))
+        });
     let no_plateau = || FitError::NoPlateau {
         blend: blend.to_owned(),
         largest_conversion: largest,
@@ -46,21 +52,27 @@ pub(super) fn check_fit(blend: &str, rows: &BenchRows, fit: &BenchFit) -> Result
     let no_beginning = || FitError::NoBeginning {
         blend: blend.to_owned(),
         smallest_conversion: smallest,
-        coolest_kelvin: rows.temperatures_kelvin.first().copied().unwrap_or(f64::NAN),
+        coolest_kelvin: rows
+            .temperatures_kelvin
+            .first()
+            .copied()
+            .unwrap_or(f64::NAN),
     };
     let found = fit.termination.was_successful() && fit.covariance.is_some();
     if !found {
-        return Err(if largest < 0.5 && fit.free.contains(&ParameterName::Plateau) {
-            no_plateau()
-        } else if smallest > 0.5 && fit.free.contains(&ParameterName::Initial) {
-            no_beginning()
-        } else {
-            FitError::NotFitted {
-                blend: blend.to_owned(),
-                law: fit.shape.law.name(),
-                termination: fit.termination,
-            }
-        });
+        return Err(
+            if largest < 0.5 && fit.free.contains(&ParameterName::Plateau) {
+                no_plateau()
+            } else if smallest > 0.5 && fit.free.contains(&ParameterName::Initial) {
+                no_beginning()
+            } else {
+                FitError::NotFitted {
+                    blend: blend.to_owned(),
+                    law: fit.shape.law.name(),
+                    termination: fit.termination,
+                }
+            },
+        );
     }
     if fit.is_exact() {
         return Ok(());

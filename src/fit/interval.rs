@@ -19,9 +19,13 @@ pub fn t_quantile(probability: f64, degrees_of_freedom: usize) -> Option<f64> {
         return None;
     }
     if degrees_of_freedom > 100_000 {
-        return Normal::new(0.0, 1.0).ok().map(|n| n.inverse_cdf(probability));
+        return Normal::new(0.0, 1.0)
+            .ok()
+            .map(|n| n.inverse_cdf(probability));
     }
-    StudentsT::new(0.0, 1.0, degrees_of_freedom as f64).ok().map(|t| t.inverse_cdf(probability))
+    StudentsT::new(0.0, 1.0, degrees_of_freedom as f64)
+        .ok()
+        .map(|t| t.inverse_cdf(probability))
 }
 
 /// Probability that an F ratio is larger.
@@ -37,13 +41,17 @@ pub fn f_tail(ratio: f64, numerator: usize, denominator: usize) -> Option<f64> {
     if numerator == 0 || denominator == 0 || !ratio.is_finite() || ratio < 0.0 {
         return None;
     }
-    FisherSnedecor::new(numerator as f64, denominator as f64).ok().map(|f| f.sf(ratio))
+    FisherSnedecor::new(numerator as f64, denominator as f64)
+        .ok()
+        .map(|f| f.sf(ratio))
 }
 
 /// Two-sided probability of a standard normal deviate.
 #[must_use]
 pub fn normal_two_sided(deviate: f64) -> Option<f64> {
-    Normal::new(0.0, 1.0).ok().map(|n| 2.0 * n.sf(deviate.abs()))
+    Normal::new(0.0, 1.0)
+        .ok()
+        .map(|n| 2.0 * n.sf(deviate.abs()))
 }
 
 /// Cumulative probability of a standard normal deviate.

@@ -46,7 +46,9 @@ pub struct ArrheniusLine {
 /// approx::assert_relative_eq!(line.ln_pre_exponential, 38.9246, max_relative = 5e-6);
 /// ```
 pub fn arrhenius_line(rates: &[(f64, f64)]) -> Result<ArrheniusLine, FitError> {
-    let usable = rates.iter().all(|(t, k)| *t > 0.0 && *k > 0.0 && t.is_finite() && k.is_finite());
+    let usable = rates
+        .iter()
+        .all(|(t, k)| *t > 0.0 && *k > 0.0 && t.is_finite() && k.is_finite());
     let n = rates.len() as f64;
     let mean_x = rates.iter().map(|(t, _)| 1.0 / t).sum::<f64>() / n;
     let mean_y = rates.iter().map(|(_, k)| k.ln()).sum::<f64>() / n;

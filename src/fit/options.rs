@@ -52,7 +52,11 @@ impl Held {
     /// A parameter that cannot be held here, or a value that it cannot have.
     pub fn hold(&mut self, name: ParameterName, value: f64) -> Result<(), FitError> {
         let refuse = |why: &'static str| {
-            Err(FitError::HeldValue { parameter: name.as_str(), value, why })
+            Err(FitError::HeldValue {
+                parameter: name.as_str(),
+                value,
+                why,
+            })
         };
         if !value.is_finite() {
             return refuse("it is not a number");

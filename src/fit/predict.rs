@@ -37,9 +37,8 @@ impl Predictor {
     /// A document without one of the main parameters.
     pub fn new(blend: &BlendCalibration) -> Result<Self, FitError> {
         let setting = blend.setting()?;
-        let held_value = |name: ParameterName| {
-            blend.parameter(name).filter(|p| p.held).map(|p| p.estimate)
-        };
+        let held_value =
+            |name: ParameterName| blend.parameter(name).filter(|p| p.held).map(|p| p.estimate);
         let shape = Shape {
             law: blend.law,
             order: ReactionOrder(blend.order),
@@ -114,7 +113,11 @@ impl Predictor {
         let free = self.covariance.nrows();
         let columns = ArrayView2::from_shape((free, rows.len()), &derivatives);
         // The dummy reading is 1, so the response is the residual plus ln 1 or plus 1.
-        let shift = if self.shape.errors == ErrorModel::Relative { 0.0 } else { 1.0 };
+        let shift = if self.shape.errors == ErrorModel::Relative {
+            0.0
+        } else {
+            1.0
+        };
         residuals
             .iter()
             .enumerate()

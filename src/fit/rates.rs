@@ -34,8 +34,10 @@ pub fn rates_by_temperature(blend: &BlendCalibration) -> Result<Vec<TemperatureR
             .iter()
             .filter(|r| r.used && (r.heat_temp_k - half.temp_k).abs() < 1e-6)
             .collect();
-        let triples: Vec<(f64, f64, f64)> =
-            here.iter().map(|r| (r.heat_temp_k, r.heat_time_s, r.reading)).collect();
+        let triples: Vec<(f64, f64, f64)> = here
+            .iter()
+            .map(|r| (r.heat_temp_k, r.heat_time_s, r.reading))
+            .collect();
         if triples.is_empty() || triples.iter().all(|t| t.1 == 0.0) {
             continue;
         }
@@ -46,7 +48,10 @@ pub fn rates_by_temperature(blend: &BlendCalibration) -> Result<Vec<TemperatureR
         {
             rows.ln_shear_ratios = here
                 .iter()
-                .map(|r| r.shear_rate_per_s.map_or(0.0, |rate| (rate / reference).ln()))
+                .map(|r| {
+                    r.shear_rate_per_s
+                        .map_or(0.0, |rate| (rate / reference).ln())
+                })
                 .collect();
         }
         let shape = Shape {
@@ -60,7 +65,9 @@ pub fn rates_by_temperature(blend: &BlendCalibration) -> Result<Vec<TemperatureR
                 plateau: Some(setting.plateau),
                 rate_ref_per_s: None,
                 activation_energy_j_per_mol: Some(setting.rate.activation_energy_j_per_mol),
-                flow_index_plateau: blend.parameter(ParameterName::FlowIndexPlateau).map(|p| p.estimate),
+                flow_index_plateau: blend
+                    .parameter(ParameterName::FlowIndexPlateau)
+                    .map(|p| p.estimate),
             },
         };
         let fit = fit_bench(&rows, shape);

@@ -57,8 +57,15 @@ pub fn aicc(log_likelihood: f64, free_parameters: usize, rows: usize) -> Option<
 /// Burnham & Anderson 2002, section 2.9.
 #[must_use]
 pub fn akaike_weights(criteria: &[Option<f64>]) -> Vec<Option<f64>> {
-    let least = criteria.iter().flatten().copied().fold(f64::INFINITY, f64::min);
+    let least = criteria
+        .iter()
+        .flatten()
+        .copied()
+        .fold(f64::INFINITY, f64::min);
     let relative = |value: f64| (-0.5 * (value - least)).exp();
     let whole: f64 = criteria.iter().flatten().map(|v| relative(*v)).sum();
-    criteria.iter().map(|c| c.map(|v| relative(v) / whole)).collect()
+    criteria
+        .iter()
+        .map(|c| c.map(|v| relative(v) / whole))
+        .collect()
 }

@@ -46,8 +46,10 @@ pub(super) fn bench_warnings(
             format!("{standing} readings taken after standing are left out of the fit."),
         ));
     }
-    let mut temperatures: Vec<f64> =
-        fitted.iter().filter_map(|row| table.rows[*row].read_temp_kelvin).collect();
+    let mut temperatures: Vec<f64> = fitted
+        .iter()
+        .filter_map(|row| table.rows[*row].read_temp_kelvin)
+        .collect();
     temperatures.sort_by(f64::total_cmp);
     if let (Some(low), Some(high)) = (temperatures.first(), temperatures.last())
         && high - low > 2.0
@@ -111,7 +113,10 @@ fn undeclared_warm_up(rows: &BenchRows, fit: &BenchFit) -> Option<Warning> {
             let mut shape = fit.shape;
             shape.warm_up = warm_up;
             let tried = fit_bench(rows, shape);
-            tried.termination.was_successful().then_some((lag_s, tried.sum_of_squares))
+            tried
+                .termination
+                .was_successful()
+                .then_some((lag_s, tried.sum_of_squares))
         })
         .collect();
     let (lag_s, least) = lagged.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))?;

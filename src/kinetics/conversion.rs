@@ -68,7 +68,11 @@ pub fn conversion(order: ReactionOrder, rate_dose: f64) -> Conversion {
     }
     let base = 1.0 + excess * x;
     if base <= 0.0 {
-        return Conversion { fraction: 1.0, by_ln_rate_dose: 0.0, by_order: 0.0 };
+        return Conversion {
+            fraction: 1.0,
+            by_ln_rate_dose: 0.0,
+            by_order: 0.0,
+        };
     }
     let ln_base = (excess * x).ln_1p();
     let ln_unset = -ln_base / excess;

@@ -70,7 +70,11 @@ impl FirmnessLaw {
             Self::Log => ((reading / initial).ln(), (plateau / initial).ln()),
             Self::Linear => (reading - initial, plateau - initial),
         };
-        if whole == 0.0 { f64::INFINITY } else { way / whole }
+        if whole == 0.0 {
+            f64::INFINITY
+        } else {
+            way / whole
+        }
     }
 }
 

@@ -1,8 +1,8 @@
 //! What would open a closed window: each alternative computed, none of them a harder push.
 
+use super::draws::Varied;
 use super::error::PlanError;
 use super::heat_time::{TimeQuestion, Verdict, Window, draw_times, judge, prepare};
-use super::draws::Varied;
 use super::setup::{BarrelUsed, NeedleUsed, PushSetup};
 use crate::fit::BlendCalibration;
 use crate::reference::{BoreBasis, Wall};
@@ -54,8 +54,16 @@ fn try_setup(
     question: &TimeQuestion,
     setup: PushSetup,
 ) -> Result<Option<Verdict>, PlanError> {
-    let changed = TimeQuestion { setup, draws: DRAWS, ..question.clone() };
-    if changed.setup.check_force(changed.setup.force_limit_n).is_err() {
+    let changed = TimeQuestion {
+        setup,
+        draws: DRAWS,
+        ..question.clone()
+    };
+    if changed
+        .setup
+        .check_force(changed.setup.force_limit_n)
+        .is_err()
+    {
         return Ok(None);
     }
     let prepared = prepare(blend, &changed)?;
@@ -99,7 +107,10 @@ fn slower_push(
 ) -> Result<Option<Alternative>, PlanError> {
     for ratio in SLOWER_RATIOS {
         let flow_rate_m3_per_s = ratio * question.setup.flow_rate_m3_per_s;
-        let setup = PushSetup { flow_rate_m3_per_s, ..question.setup.clone() };
+        let setup = PushSetup {
+            flow_rate_m3_per_s,
+            ..question.setup.clone()
+        };
         if let Some(verdict) = try_setup(blend, question, setup)? {
             return Ok(Some(Alternative {
                 change: "flow".to_owned(),
@@ -124,7 +135,10 @@ fn smaller_syringe(
         if barrel.bore_m >= 0.95 * question.setup.barrel.bore_m {
             continue;
         }
-        let mut setup = PushSetup { barrel, ..question.setup.clone() };
+        let mut setup = PushSetup {
+            barrel,
+            ..question.setup.clone()
+        };
         if setup.friction_is_default {
             setup.friction_n = setup.barrel.default_friction_n()?;
         }

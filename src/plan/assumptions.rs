@@ -85,14 +85,19 @@ impl Assumptions {
     ) -> Self {
         let (warm_up_name, warm_up_s) = match warm_up {
             WarmUp::None => ("none", None),
-            WarmUp::Lag { time_constant_s, .. } => ("lag", Some(time_constant_s)),
+            WarmUp::Lag {
+                time_constant_s, ..
+            } => ("lag", Some(time_constant_s)),
         };
         Self {
             blend: blend.blend.clone(),
             needle: setup.needle.label(),
             bore_m: setup.needle.bore_m,
             bore_tolerance_m: setup.needle.bore_tolerance_m,
-            bore_basis: setup.needle.bore_basis.map_or_else(|| "given".to_owned(), |b| b.to_string()),
+            bore_basis: setup
+                .needle
+                .bore_basis
+                .map_or_else(|| "given".to_owned(), |b| b.to_string()),
             length_m: setup.needle.length_m,
             barrel_bore_m: setup.barrel.bore_m,
             syringe: setup.barrel.syringe.clone(),

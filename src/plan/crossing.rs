@@ -15,14 +15,20 @@ pub(super) const FULLY_SET: f64 = 1.0 - 1e-9;
 #[must_use]
 pub(super) fn conditions_of(draw: &Draw, stated: &PushConditions) -> PushConditions {
     let inputs = *stated.inputs();
-    PushConditions::new(PushInputs { bore_m: inputs.bore_m * draw.bore_ratio, ..inputs })
-        .unwrap_or(*stated)
+    PushConditions::new(PushInputs {
+        bore_m: inputs.bore_m * draw.bore_ratio,
+        ..inputs
+    })
+    .unwrap_or(*stated)
 }
 
 /// The push of a draw at a conversion.
 #[must_use]
 pub(super) fn push_of(draw: &Draw, conditions: &PushConditions, fraction: f64) -> Push {
-    push(&draw.gel.curve(draw.reading(fraction), fraction), conditions)
+    push(
+        &draw.gel.curve(draw.reading(fraction), fraction),
+        conditions,
+    )
 }
 
 /// First conversion at which the force of a draw reaches the limit: 0 where it is there from the
@@ -45,7 +51,9 @@ pub(super) fn first_conversion(draw: &Draw, stated: &PushConditions, limit_n: f6
         }
         let setting = &gel.setting;
         let fraction =
-            setting.law.conversion_at_reading(setting.initial, setting.plateau, underlying);
+            setting
+                .law
+                .conversion_at_reading(setting.initial, setting.plateau, underlying);
         return if fraction < 0.0 {
             0.0
         } else if fraction >= 1.0 {
@@ -54,7 +62,10 @@ pub(super) fn first_conversion(draw: &Draw, stated: &PushConditions, limit_n: f6
             fraction
         };
     }
-    conversions_at(draw, &conditions, limit_n).first().copied().unwrap_or(f64::INFINITY)
+    conversions_at(draw, &conditions, limit_n)
+        .first()
+        .copied()
+        .unwrap_or(f64::INFINITY)
 }
 
 /// Every conversion at which the force of a draw crosses the limit, rising or falling; 0 comes
@@ -138,7 +149,12 @@ pub(super) fn crossing_times_s(
         let high =
             setting.clock_time_for_conversion_s(set_kelvin, (fraction + width).min(FULLY_SET));
         let rough = setting.clock_time_for_conversion_s(set_kelvin, fraction);
-        let problem = ForceOverTime { draw, conditions, set_kelvin, limit_n };
+        let problem = ForceOverTime {
+            draw,
+            conditions,
+            set_kelvin,
+            limit_n,
+        };
         let solver = BrentRoot::new(low, high, 1e-12 * high.max(1.0));
         let found = Executor::new(problem, solver)
             .configure(|state: IterState<f64, (), (), (), (), f64>| state.max_iters(200))

@@ -27,7 +27,11 @@ pub struct Varied {
 
 impl Varied {
     /// Everything that is uncertain.
-    pub const ALL: Self = Self { parameters: true, reading: true, bore: true };
+    pub const ALL: Self = Self {
+        parameters: true,
+        reading: true,
+        bore: true,
+    };
 }
 
 /// One draw: a gel, the scatter of its reading, and a bore.
@@ -95,7 +99,11 @@ impl DrawSource {
             free,
             lower_triangle: lower_triangle(&blend.covariance),
             degrees_of_freedom: blend.fit.degrees_of_freedom.max(1) as f64,
-            residual_sd: if blend.error == ErrorModel::Given { 0.0 } else { blend.fit.residual_sd },
+            residual_sd: if blend.error == ErrorModel::Given {
+                0.0
+            } else {
+                blend.fit.residual_sd
+            },
             relative,
             bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
             seed,
@@ -123,7 +131,10 @@ impl DrawSource {
             .into_par_iter()
             .flat_map_iter(|chunk| {
                 let size = CHUNK.min(count - chunk * CHUNK);
-                self.chunk(chunk as u64, size, varied).iter().map(&question).collect::<Vec<_>>()
+                self.chunk(chunk as u64, size, varied)
+                    .iter()
+                    .map(&question)
+                    .collect::<Vec<_>>()
             })
             .collect()
     }
@@ -137,9 +148,9 @@ impl DrawSource {
         (0..size)
             .map(|_| {
                 // The residual variance is itself only known from its degrees of freedom.
-                let width = chi_squared
-                    .as_ref()
-                    .map_or(1.0, |c| (self.degrees_of_freedom / c.sample(&mut random)).sqrt());
+                let width = chi_squared.as_ref().map_or(1.0, |c| {
+                    (self.degrees_of_freedom / c.sample(&mut random)).sqrt()
+                });
                 for normal in &mut normals {
                     *normal = StandardNormal.sample(&mut random);
                 }
@@ -169,7 +180,11 @@ impl DrawSource {
 
     fn move_parameters(&self, gel: &mut Gel, normals: &[f64], width: f64) {
         let moved = |value: f64, is_log: bool, shift: f64| {
-            if is_log { value * shift.exp() } else { value + shift }
+            if is_log {
+                value * shift.exp()
+            } else {
+                value + shift
+            }
         };
         for ((name, is_log), row) in self.free.iter().zip(&self.lower_triangle) {
             let shift = width * row.iter().zip(normals).map(|(l, z)| l * z).sum::<f64>();
@@ -229,16 +244,30 @@ fn lower_triangle(covariance: &[Vec<f64>]) -> Vec<Vec<f64>> {
 /// R. Hyndman, Y. Fan, Am. Stat. 50 (1996) 361, definition 7, doi:10.1080/00031305.1996.10473566.
 #[must_use]
 pub fn quantile(sorted: &[f64], probability: f64) -> f64 {
-    let (Some(first), Some(last)) = (sorted.first(), sorted.last()) else { return f64::NAN };
+    let (Some(first), Some(last)) = (sorted.first(), sorted.last()) else {
+        return f64::NAN;
+    };
     let place = (sorted.len() - 1) as f64 * probability;
     let below = place.floor() as usize;
     match (sorted.get(below), sorted.get(below + 1)) {
         (Some(low), Some(high)) if low.is_finite() && high.is_finite() => {
             low + (place - place.floor()) * (high - low)
         }
-        (Some(low), Some(high)) => if place > place.floor() { *high } else { *low },
+        (Some(low), Some(high)) => {
+            if place > place.floor() {
+                *high
+            } else {
+                *low
+            }
+        }
         (Some(low), None) => *low,
-        (None, _) => if probability < 0.5 { *first } else { *last },
+        (None, _) => {
+            if probability < 0.5 {
+                *first
+            } else {
+                *last
+            }
+        }
     }
 }
 
@@ -249,7 +278,11 @@ mod tests {
 
     #[test]
     fn the_triangle_times_its_transpose_is_the_covariance() {
-        let covariance = vec![vec![4.0, 2.0, 0.6], vec![2.0, 5.0, 1.0], vec![0.6, 1.0, 3.0]];
+        let covariance = vec![
+            vec![4.0, 2.0, 0.6],
+            vec![2.0, 5.0, 1.0],
+            vec![0.6, 1.0, 3.0],
+        ];
         let lower = lower_triangle(&covariance);
         for i in 0..3 {
             for j in 0..3 {

@@ -107,6 +107,7 @@ pub fn force_for_heat_time(
     blend: &BlendCalibration,
     question: &ForceQuestion,
 ) -> Result<ForceAnswer, PlanError> {
+    let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
     let outside_temperature = check_temperature(
         blend,
         question.set_kelvin,
@@ -115,10 +116,11 @@ pub fn force_for_heat_time(
     )?;
     let outside_time = check_time(blend, question.heat_time_s, question.extrapolate)?;
     question.setup.check_force(question.setup.force_limit_n)?;
-    let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
     let warm_up = question.warm_up.unwrap_or(gel.setting.warm_up);
     gel.setting.warm_up = warm_up;
-    let conversion = gel.setting.conversion(question.set_kelvin, question.heat_time_s);
+    let conversion = gel
+        .setting
+        .conversion(question.set_kelvin, question.heat_time_s);
     let needles = if question.needles.is_empty() {
         vec![question.setup.needle.clone()]
     } else {
@@ -132,11 +134,15 @@ pub fn force_for_heat_time(
         let setup = question.setup.through(needle.clone());
         let conditions = setup.conditions()?;
         let push = gel.push(&conditions, conversion);
-        let mut forces = source.for_needle(needle).answer(question.draws, Varied::ALL, |draw| {
-            let fraction =
-                draw.gel.setting.conversion(question.set_kelvin, question.heat_time_s);
-            push_of(draw, &conditions_of(draw, &conditions), fraction).plunger_force_n
-        });
+        let mut forces = source
+            .for_needle(needle)
+            .answer(question.draws, Varied::ALL, |draw| {
+                let fraction = draw
+                    .gel
+                    .setting
+                    .conversion(question.set_kelvin, question.heat_time_s);
+                push_of(draw, &conditions_of(draw, &conditions), fraction).plunger_force_n
+            });
         forces.sort_by(f64::total_cmp);
         let under = forces.partition_point(|f| *f <= setup.force_limit_n);
         let probability = under as f64 / forces.len().max(1) as f64;
@@ -150,7 +156,11 @@ pub fn force_for_heat_time(
             wall: needle.wall,
             bore_m: needle.bore_m,
             length_m: needle.length_m,
-            plunger_force_n: ForceSpread { point: push.plunger_force_n, median, interval95 },
+            plunger_force_n: ForceSpread {
+                point: push.plunger_force_n,
+                median,
+                interval95,
+            },
             wall_shear_rate_per_s: push.wall_shear_rate_per_s,
             reynolds: push.reynolds,
             pressure_pa: push.pressure_pa,
@@ -165,7 +175,7 @@ pub fn force_for_heat_time(
             .zip(&needles)
             .filter(|(answer, _)| answer.passes)
             .map(|(_, needle)| needle)
-            .last()
+            .next_back()
             .map(|needle| question.setup.through(needle.clone()).conditions())
             .transpose()?
             .map(|conditions| gel.push(&conditions, conversion));

@@ -63,11 +63,13 @@ impl Gel {
         }
         let setting = blend.setting()?;
         if setting.plateau <= setting.initial || setting.initial < 0.0 {
-            return Err(PlanError::ReadingFalls { blend: blend.blend.clone() });
+            return Err(PlanError::ReadingFalls {
+                blend: blend.blend.clone(),
+            });
         }
         let reference = stated.shear_rate_per_s.or(blend.reference_shear_rate_per_s);
         let (thinning, index_source) = match (stated.flow_index, blend.flow_index_plateau()) {
-            (Some(index), _) if index == 1.0 => (ShearThinning::NEWTONIAN, FlowIndexSource::Stated),
+            (Some(1.0), _) => (ShearThinning::NEWTONIAN, FlowIndexSource::Stated),
             (Some(flow_index), _) => {
                 let reference_shear_rate_per_s =
                     reference.ok_or(PlanError::ShearRateUnknown { flow_index })?;
@@ -79,9 +81,12 @@ impl Gel {
                 (thinning, FlowIndexSource::Stated)
             }
             (None, Some(flow_index_plateau)) => {
-                let reference_shear_rate_per_s = blend
-                    .reference_shear_rate_per_s
-                    .ok_or(PlanError::ShearRateUnknown { flow_index: flow_index_plateau })?;
+                let reference_shear_rate_per_s =
+                    blend
+                        .reference_shear_rate_per_s
+                        .ok_or(PlanError::ShearRateUnknown {
+                            flow_index: flow_index_plateau,
+                        })?;
                 let thinning = ShearThinning {
                     flow_index_plateau,
                     reference_shear_rate_per_s,
@@ -100,7 +105,12 @@ impl Gel {
                 return Err(PlanError::ReadTemperatureUnknown { gel_kelvin });
             }
         };
-        Ok(Self { setting, thinning, index_source, temperature_factor })
+        Ok(Self {
+            setting,
+            thinning,
+            index_source,
+            temperature_factor,
+        })
     }
 
     /// Flow curve at a conversion, for a viscosity at the reference shear rate.
@@ -109,7 +119,9 @@ impl Gel {
         let viscosity = viscosity_pa_s * self.temperature_factor;
         let flow_index = self.thinning.flow_index(fraction);
         if flow_index == 1.0 {
-            FlowCurve::Newtonian { viscosity_pa_s: viscosity }
+            FlowCurve::Newtonian {
+                viscosity_pa_s: viscosity,
+            }
         } else {
             FlowCurve::PowerLaw {
                 consistency_pa_s_n: self.thinning.consistency_pa_s_n(viscosity, fraction),
@@ -121,7 +133,10 @@ impl Gel {
     /// The push at a conversion.
     #[must_use]
     pub fn push(&self, conditions: &PushConditions, fraction: f64) -> Push {
-        push(&self.curve(self.setting.reading_at_conversion(fraction), fraction), conditions)
+        push(
+            &self.curve(self.setting.reading_at_conversion(fraction), fraction),
+            conditions,
+        )
     }
 
     /// Whether the force surely rises with setting, so that it reaches a limit but once.

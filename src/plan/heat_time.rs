@@ -157,6 +157,7 @@ pub fn heat_time(
     blend: &BlendCalibration,
     question: &TimeQuestion,
 ) -> Result<TimeAnswer, PlanError> {
+    let prepared = prepare(blend, question)?;
     question.setup.check_force(question.setup.force_limit_n)?;
     let extrapolated_temperature = check_temperature(
         blend,
@@ -164,7 +165,6 @@ pub fn heat_time(
         question.altitude_m,
         question.extrapolate,
     )?;
-    let prepared = prepare(blend, question)?;
     check_least(question, &prepared)?;
     let times = draw_times(question, &prepared, Varied::ALL, question.draws);
     let point_draw = point_draw(&prepared.gel);
@@ -198,7 +198,10 @@ pub fn heat_time(
         ),
         None => prepared.gel.push(
             &prepared.conditions,
-            prepared.gel.setting.conversion(question.set_kelvin, shortest),
+            prepared
+                .gel
+                .setting
+                .conversion(question.set_kelvin, shortest),
         ),
     };
     let flow = flow_warnings(&push_for_warnings, &prepared.conditions)?;
@@ -222,7 +225,10 @@ pub fn heat_time(
         heat_time_s: verdict.window,
         heat_time_s_point: crossings.first().copied().and_then(within),
         heat_time_s_median: within(quantile(sorted, 0.5)),
-        heat_time_s_interval95: [within(quantile(sorted, 0.025)), within(quantile(sorted, 0.975))],
+        heat_time_s_interval95: [
+            within(quantile(sorted, 0.025)),
+            within(quantile(sorted, 0.975)),
+        ],
         at_aim,
         cool_time_s: None,
         gel_temp_k: None,
@@ -234,7 +240,10 @@ pub fn heat_time(
             .gel
             .push(
                 &prepared.conditions,
-                prepared.gel.setting.conversion(question.set_kelvin, shortest),
+                prepared
+                    .gel
+                    .setting
+                    .conversion(question.set_kelvin, shortest),
             )
             .plunger_force_n,
         assumptions: Assumptions::new(
@@ -261,12 +270,22 @@ pub(super) fn prepare(
     gel.setting.warm_up = warm_up;
     let conditions = question.setup.conditions()?;
     let source = DrawSource::new(blend, gel, &question.setup.needle, question.seed);
-    Ok(Prepared { gel, conditions, warm_up, source })
+    Ok(Prepared {
+        gel,
+        conditions,
+        warm_up,
+        source,
+    })
 }
 
 /// The estimates as a draw without any deviation.
 pub(super) fn point_draw(gel: &Gel) -> Draw {
-    Draw { gel: *gel, deviation: 0.0, deviation_is_relative: true, bore_ratio: 1.0 }
+    Draw {
+        gel: *gel,
+        deviation: 0.0,
+        deviation_is_relative: true,
+        bore_ratio: 1.0,
+    }
 }
 
 pub(super) fn draw_times(
@@ -289,9 +308,15 @@ pub(super) fn draw_times(
                     let fraction = if wanted <= 0.0 {
                         0.0
                     } else {
-                        setting.law.conversion_at_reading(setting.initial, setting.plateau, wanted)
+                        setting
+                            .law
+                            .conversion_at_reading(setting.initial, setting.plateau, wanted)
                     };
-                    if fraction >= 1.0 { f64::INFINITY } else { fraction }
+                    if fraction >= 1.0 {
+                        f64::INFINITY
+                    } else {
+                        fraction
+                    }
                 }
             })
         });
@@ -304,7 +329,10 @@ pub(super) fn draw_times(
     let firm_from_s = question
         .least
         .map(|_| sorted(pairs.iter().filter_map(|(_, firm)| *firm).collect()));
-    Times { passes_until_s: sorted(pairs.into_iter().map(|(passes, _)| passes).collect()), firm_from_s }
+    Times {
+        passes_until_s: sorted(pairs.into_iter().map(|(passes, _)| passes).collect()),
+        firm_from_s,
+    }
 }
 
 pub(super) struct Verdict {
@@ -316,13 +344,16 @@ pub(super) struct Verdict {
 /// Turns the draws into a window inside the measured times.
 pub(super) fn judge(times: &Times, shortest: f64, longest: f64, extrapolate: bool) -> Verdict {
     let raw = raw_window(&times.passes_until_s, times.firm_from_s.as_deref());
-    let closed = |limited_by| Verdict { window: Window::default(), open: false, limited_by };
+    let closed = |limited_by| Verdict {
+        window: Window::default(),
+        open: false,
+        limited_by,
+    };
     if raw.not_before_s.is_some_and(|t| t > raw.not_beyond_s) {
         return closed("firmness");
     }
     let reaches_back = extrapolate && raw.not_beyond_s > 0.0;
-    if !reaches_back
-        && probability_of_passing(&times.passes_until_s, shortest) < WINDOW_PROBABILITY
+    if !reaches_back && probability_of_passing(&times.passes_until_s, shortest) < WINDOW_PROBABILITY
     {
         return closed("force");
     }
@@ -331,8 +362,11 @@ pub(super) fn judge(times: &Times, shortest: f64, longest: f64, extrapolate: boo
     }
     let unbounded = raw.not_beyond_s > longest && !extrapolate;
     let not_beyond = (!unbounded && raw.not_beyond_s.is_finite()).then_some(raw.not_beyond_s);
-    let (lowest, highest) =
-        if extrapolate { (0.0, f64::INFINITY) } else { (shortest, longest) };
+    let (lowest, highest) = if extrapolate {
+        (0.0, f64::INFINITY)
+    } else {
+        (shortest, longest)
+    };
     let aim = raw.aim_s.clamp(lowest, highest);
     Verdict {
         window: Window {
@@ -362,7 +396,10 @@ fn check_least(question: &TimeQuestion, prepared: &Prepared) -> Result<(), PlanE
                     limit_n: question.setup.force_limit_n,
                 });
             }
-            let most_n = prepared.gel.push(&prepared.conditions, FULLY_SET).plunger_force_n;
+            let most_n = prepared
+                .gel
+                .push(&prepared.conditions, FULLY_SET)
+                .plunger_force_n;
             if least_n >= most_n {
                 return Err(PlanError::LeastTooHigh {
                     what: "force",
@@ -420,10 +457,26 @@ fn contributions(
     shortest: f64,
     longest: f64,
 ) -> BTreeMap<String, f64> {
-    let none = Varied { parameters: false, reading: false, bore: false };
+    let none = Varied {
+        parameters: false,
+        reading: false,
+        bore: false,
+    };
     let inputs = [
-        ("parameters", Varied { parameters: true, ..none }),
-        ("reading", Varied { reading: true, ..none }),
+        (
+            "parameters",
+            Varied {
+                parameters: true,
+                ..none
+            },
+        ),
+        (
+            "reading",
+            Varied {
+                reading: true,
+                ..none
+            },
+        ),
         ("bore", Varied { bore: true, ..none }),
     ];
     let draws = (question.draws / 5).clamp(500, 2000);
@@ -446,7 +499,10 @@ fn contributions(
     variances
         .into_iter()
         .map(|(name, variance)| {
-            (name.to_owned(), if whole > 0.0 { variance / whole } else { 0.0 })
+            (
+                name.to_owned(),
+                if whole > 0.0 { variance / whole } else { 0.0 },
+            )
         })
         .collect()
 }

@@ -27,7 +27,11 @@ pub(super) fn check_temperature(
     let limit_kelvin =
         ZERO_CELSIUS_KELVIN + HIGHEST_CELSIUS - altitude_m.max(0.0) * BOILING_FALL_KELVIN_PER_M;
     if set_kelvin > limit_kelvin {
-        return Err(PlanError::Boiling { asked_kelvin: set_kelvin, limit_kelvin, altitude_m });
+        return Err(PlanError::Boiling {
+            asked_kelvin: set_kelvin,
+            limit_kelvin,
+            altitude_m,
+        });
     }
     let [low, high] = blend.range.heat_temp_k;
     let outside = set_kelvin < low - SAME_KELVIN || set_kelvin > high + SAME_KELVIN;
@@ -53,7 +57,11 @@ pub(super) fn check_time(
     let [low, high] = blend.range.heat_time_s;
     let outside = heat_time_s < low * (1.0 - 1e-9) || heat_time_s > high * (1.0 + 1e-9);
     if outside && !extrapolate {
-        return Err(PlanError::TimeOutside { asked_s: heat_time_s, low_s: low, high_s: high });
+        return Err(PlanError::TimeOutside {
+            asked_s: heat_time_s,
+            low_s: low,
+            high_s: high,
+        });
     }
     Ok(outside)
 }

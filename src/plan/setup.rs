@@ -3,8 +3,8 @@
 use super::error::PlanError;
 use crate::flow::{PushConditions, PushInputs};
 use crate::reference::{
-    BoreBasis, Syringe, Wall, default_friction_for_bore_n, default_friction_n, find_needle, find_syringe, hands,
-    plasma,
+    BoreBasis, Syringe, Wall, default_friction_for_bore_n, default_friction_n, find_needle,
+    find_syringe, hands, plasma,
 };
 use crate::units::display;
 use serde::Serialize;
@@ -67,7 +67,10 @@ impl NeedleUsed {
         if let Some(tolerance_m) = bore_tolerance_m
             && tolerance_m >= bore_m
         {
-            return Err(PlanError::ToleranceTooLarge { bore_m, tolerance_m });
+            return Err(PlanError::ToleranceTooLarge {
+                bore_m,
+                tolerance_m,
+            });
         }
         Ok(Self {
             gauge: None,
@@ -137,7 +140,11 @@ impl BarrelUsed {
     /// A barrel of which the bore is given.
     #[must_use]
     pub fn of_bore(bore_m: f64) -> Self {
-        Self { syringe: None, bore_m, nominal_volume_m3: None }
+        Self {
+            syringe: None,
+            bore_m,
+            nominal_volume_m3: None,
+        }
     }
 
     /// How people call it.
@@ -209,7 +216,10 @@ impl PushSetup {
     /// The same push through another needle.
     #[must_use]
     pub fn through(&self, needle: NeedleUsed) -> Self {
-        Self { needle, ..self.clone() }
+        Self {
+            needle,
+            ..self.clone()
+        }
     }
 
     /// Checked conditions for the flow room.

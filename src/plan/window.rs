@@ -104,8 +104,8 @@ mod tests {
         let hold = probability_of_firmness(&firm, window.aim_s);
         assert!((pass - hold).abs() < 2e-3, "{pass} {hold}");
         for time in [window.aim_s - 5.0, window.aim_s + 5.0] {
-            let worse = probability_of_passing(&passes, time)
-                .min(probability_of_firmness(&firm, time));
+            let worse =
+                probability_of_passing(&passes, time).min(probability_of_firmness(&firm, time));
             assert!(worse <= pass.min(hold) + 1e-12);
         }
     }

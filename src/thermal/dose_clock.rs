@@ -92,7 +92,9 @@ impl DoseClock {
             return 0.0;
         }
         let at_set_temperature_s = dose_s / self.set_rate;
-        let Some(part) = &self.lag else { return at_set_temperature_s };
+        let Some(part) = &self.lag else {
+            return at_set_temperature_s;
+        };
         if !at_set_temperature_s.is_finite() {
             return f64::INFINITY;
         }
@@ -113,8 +115,7 @@ impl DoseClock {
                 above_s = time_s;
             }
             let kelvin = self.set_kelvin - part.rise_kelvin * remaining;
-            let slope =
-                relative_rate(kelvin, self.set_kelvin, self.activation_energy_j_per_mol);
+            let slope = relative_rate(kelvin, self.set_kelvin, self.activation_energy_j_per_mol);
             let mut next_s = time_s - excess_s / slope;
             if !(next_s > below_s && next_s < above_s) {
                 next_s = if above_s.is_finite() {

@@ -21,6 +21,11 @@ impl TemperatureHistory for Isothermal {
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
     ) -> DoseClock {
-        DoseClock::new(None, set_kelvin, activation_energy_j_per_mol, reference_kelvin)
+        DoseClock::new(
+            None,
+            set_kelvin,
+            activation_energy_j_per_mol,
+            reference_kelvin,
+        )
     }
 }

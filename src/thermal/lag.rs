@@ -45,8 +45,7 @@ pub struct WarmUpLag {
 
 impl TemperatureHistory for WarmUpLag {
     fn temperature_kelvin(&self, set_kelvin: f64, clock_time_s: f64) -> f64 {
-        set_kelvin
-            - (set_kelvin - self.start_kelvin) * (-clock_time_s / self.time_constant_s).exp()
+        set_kelvin - (set_kelvin - self.start_kelvin) * (-clock_time_s / self.time_constant_s).exp()
     }
 
     fn dose_clock(
@@ -55,7 +54,12 @@ impl TemperatureHistory for WarmUpLag {
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
     ) -> DoseClock {
-        DoseClock::new(Some(*self), set_kelvin, activation_energy_j_per_mol, reference_kelvin)
+        DoseClock::new(
+            Some(*self),
+            set_kelvin,
+            activation_energy_j_per_mol,
+            reference_kelvin,
+        )
     }
 }
 
@@ -66,7 +70,13 @@ mod tests {
     use approx::assert_relative_eq;
 
     /// Composite Simpson in time: slow, plain, and independent of the substitution above.
-    fn dose_by_simpson_s(lag: WarmUpLag, set: f64, time_s: f64, energy: f64, reference: f64) -> f64 {
+    fn dose_by_simpson_s(
+        lag: WarmUpLag,
+        set: f64,
+        time_s: f64,
+        energy: f64,
+        reference: f64,
+    ) -> f64 {
         let steps = 40_000;
         let step_s = time_s / f64::from(steps);
         let rate = |t: f64| relative_rate(lag.temperature_kelvin(set, t), reference, energy);
@@ -83,7 +93,10 @@ mod tests {
             for set in [333.15, 353.15, 371.15] {
                 for start in [277.15, 295.15, 310.15] {
                     for time_s in [5.0, 60.0, 400.0, 3000.0] {
-                        let lag = WarmUpLag { time_constant_s: 45.0, start_kelvin: start };
+                        let lag = WarmUpLag {
+                            time_constant_s: 45.0,
+                            start_kelvin: start,
+                        };
                         let ours = lag.heat_dose(set, time_s, energy, 353.15).dose_s;
                         let plain = dose_by_simpson_s(lag, set, time_s, energy, 353.15);
                         // A dose is compared with the clock's: early doses are all but nothing.
@@ -101,19 +114,29 @@ mod tests {
     #[test]
     fn derivatives_agree_with_differences() {
         let at = |tau: f64, energy: f64| {
-            WarmUpLag { time_constant_s: tau, start_kelvin: 295.15 }
-                .heat_dose(359.15, 150.0, energy, 351.15)
+            WarmUpLag {
+                time_constant_s: tau,
+                start_kelvin: 295.15,
+            }
+            .heat_dose(359.15, 150.0, energy, 351.15)
         };
         let dose = at(40.0, 260e3);
         let by_energy = (at(40.0, 260e3 + 10.0).dose_s - at(40.0, 260e3 - 10.0).dose_s) / 20.0;
         let by_lag = (at(40.001, 260e3).dose_s - at(39.999, 260e3).dose_s) / 0.002;
-        assert_relative_eq!(dose.by_activation_energy_s_mol_per_j, by_energy, max_relative = 1e-6);
+        assert_relative_eq!(
+            dose.by_activation_energy_s_mol_per_j,
+            by_energy,
+            max_relative = 1e-6
+        );
         assert_relative_eq!(dose.by_lag_ratio, by_lag, max_relative = 1e-6);
     }
 
     #[test]
     fn the_clock_for_a_dose_gives_back_the_dose() {
-        let lag = WarmUpLag { time_constant_s: 70.0, start_kelvin: 293.15 };
+        let lag = WarmUpLag {
+            time_constant_s: 70.0,
+            start_kelvin: 293.15,
+        };
         for dose_s in [0.05, 0.5, 30.0, 900.0] {
             let clock_s = lag.clock_time_for_dose_s(363.15, dose_s, 300e3, 353.15);
             let back = lag.heat_dose(363.15, clock_s, 300e3, 353.15).dose_s;
@@ -123,7 +146,10 @@ mod tests {
 
     #[test]
     fn a_very_short_lag_is_isothermal() {
-        let lag = WarmUpLag { time_constant_s: 1e-9, start_kelvin: 293.15 };
+        let lag = WarmUpLag {
+            time_constant_s: 1e-9,
+            start_kelvin: 293.15,
+        };
         assert_relative_eq!(
             lag.heat_dose(353.15, 100.0, 300e3, 353.15).dose_s,
             100.0,

@@ -83,7 +83,10 @@ mod tests {
     #[test]
     fn decays_integrate_to_rounding_over_their_whole_range() {
         for c in [1e-3, 0.5, 0.99, 1.5, 7.9, 20.0, 60.0, 100.0] {
-            let sum: f64 = legendre_rule(c).iter().map(|(x, w)| w * (-c * x).exp()).sum();
+            let sum: f64 = legendre_rule(c)
+                .iter()
+                .map(|(x, w)| w * (-c * x).exp())
+                .sum();
             assert_relative_eq!(sum, -(-c).exp_m1() / c, max_relative = 1e-11);
         }
     }

@@ -55,7 +55,10 @@ impl WarmUp {
         if !(start_kelvin.is_finite() && start_kelvin > 0.0) {
             return Err(ThermalError::StartTemperature { start_kelvin });
         }
-        Ok(Self::Lag { time_constant_s, start_temp_k: start_kelvin })
+        Ok(Self::Lag {
+            time_constant_s,
+            start_temp_k: start_kelvin,
+        })
     }
 
     /// The lag, where there is one.
@@ -63,9 +66,13 @@ impl WarmUp {
     pub fn as_lag(self) -> Option<WarmUpLag> {
         match self {
             Self::None => None,
-            Self::Lag { time_constant_s, start_temp_k } => {
-                Some(WarmUpLag { time_constant_s, start_kelvin: start_temp_k })
-            }
+            Self::Lag {
+                time_constant_s,
+                start_temp_k,
+            } => Some(WarmUpLag {
+                time_constant_s,
+                start_kelvin: start_temp_k,
+            }),
         }
     }
 
@@ -90,6 +97,11 @@ impl TemperatureHistory for WarmUp {
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
     ) -> DoseClock {
-        DoseClock::new(self.as_lag(), set_kelvin, activation_energy_j_per_mol, reference_kelvin)
+        DoseClock::new(
+            self.as_lag(),
+            set_kelvin,
+            activation_energy_j_per_mol,
+            reference_kelvin,
+        )
     }
 }

@@ -11,7 +11,11 @@ pub fn numbers(text: &str) -> Vec<Vec<f64>> {
     text.lines()
         .filter(|line| !line.starts_with('#') && !line.trim().is_empty())
         .skip(1)
-        .map(|line| line.split(',').map(|cell| cell.trim_matches('"').parse().unwrap()).collect())
+        .map(|line| {
+            line.split(',')
+                .map(|cell| cell.trim_matches('"').parse().unwrap())
+                .collect()
+        })
         .collect()
 }
 
@@ -57,5 +61,8 @@ pub fn exact_calibration(setting: &SettingModel) -> Calibration {
 
 /// Options that hold parameters.
 pub fn holding(held: Held) -> FitOptions {
-    FitOptions { held, ..FitOptions::default() }
+    FitOptions {
+        held,
+        ..FitOptions::default()
+    }
 }

@@ -26,7 +26,10 @@ impl Arguments {
         if context.json {
             let cautions = cautions::ALL
                 .iter()
-                .map(|c| Entry { about: c.about, text: c.text })
+                .map(|c| Entry {
+                    about: c.about,
+                    text: c.text,
+                })
                 .collect();
             return Output::json(&Document { cautions });
         }

@@ -63,8 +63,11 @@ impl Arguments {
                 chart.draw(format, self.size)?
             }
             Kind::Force => {
-                let mut chart =
-                    drawings::force(&asked.calibration, asked.blend(), &self.force(&asked, context)?)?;
+                let mut chart = drawings::force(
+                    &asked.calibration,
+                    asked.blend(),
+                    &self.force(&asked, context)?,
+                )?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
@@ -88,7 +91,11 @@ impl Arguments {
         }
         Ok(Output::words(format!(
             "{}Written: {}",
-            if asked.calibration.invented { "INVENTED DATA, and the chart says so.\n" } else { "" },
+            if asked.calibration.invented {
+                "INVENTED DATA, and the chart says so.\n"
+            } else {
+                ""
+            },
             self.out.display()
         )))
     }

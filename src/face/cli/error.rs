@@ -12,7 +12,9 @@ use thiserror::Error;
 #[non_exhaustive]
 pub enum CliError {
     /// A file that is there already.
-    #[error("{file} is there already and was left as it is.\nWhat helps: --replace, or another name with --out")]
+    #[error(
+        "{file} is there already and was left as it is.\nWhat helps: --replace, or another name with --out"
+    )]
     FileExists {
         /// File.
         file: String,
@@ -60,6 +62,8 @@ pub enum CliError {
 impl CliError {
     /// A question that lacks something.
     pub(crate) fn question(message: impl Into<String>) -> Self {
-        Self::Question { message: message.into() }
+        Self::Question {
+            message: message.into(),
+        }
     }
 }

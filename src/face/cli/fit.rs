@@ -90,11 +90,18 @@ impl Arguments {
         } else {
             text.push_str("Not written: name a file with --out to ask it questions later.\n");
         }
-        let notes: Vec<_> =
-            table.unknown_columns.iter().map(|column| crate::fit::Warning::new(
-                "unknown_column",
-                format!("The column '{column}' is no column of a bench table and is kept as a note."),
-            )).collect();
+        let notes: Vec<_> = table
+            .unknown_columns
+            .iter()
+            .map(|column| {
+                crate::fit::Warning::new(
+                    "unknown_column",
+                    format!(
+                        "The column '{column}' is no column of a bench table and is kept as a note."
+                    ),
+                )
+            })
+            .collect();
         Ok(Output::words(text).with_warnings(&notes))
     }
 
@@ -157,6 +164,8 @@ fn parse_hold(text: &str, kind: ReadingKind) -> Result<(ParameterName, f64), Cli
 fn order(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(value) if (0.1..=5.0).contains(&value) => Ok(value),
-        _ => Err(format!("an order is a number from 0.1 to 5, such as 1 or 1.5, and not '{text}'")),
+        _ => Err(format!(
+            "an order is a number from 0.1 to 5, such as 1 or 1.5, and not '{text}'"
+        )),
     }
 }

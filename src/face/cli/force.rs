@@ -1,10 +1,10 @@
 //! `heatset force`: the push that a heat time asks for.
 
-use crate::face::answer_words::{assumed_line, stands_line};
 use super::output::Output;
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::{CliError, Context};
+use crate::face::answer_words::{assumed_line, stands_line};
 use crate::face::cautions;
 use crate::plan::{ForceAnswer, ForceQuestion, force_for_heat_time};
 use crate::reference::hub_colour;
@@ -52,13 +52,22 @@ impl Arguments {
         let mut text = in_words(&answer, &question);
         let _ = writeln!(text, "\n{}", stands_line(&self.question.file_name(), blend));
         let one = (answer.needles.len() == 1)
-            .then(|| answer.needles.first().map(|n| n.pressure_pa + question.setup.tissue_pressure_pa))
+            .then(|| {
+                answer
+                    .needles
+                    .first()
+                    .map(|n| n.pressure_pa + question.setup.tissue_pressure_pa)
+            })
             .flatten();
         let assumed = assumed_line(&answer.assumptions, &question.setup, one);
         if one.is_some() {
             let _ = writeln!(text, "{assumed}");
         } else {
-            let _ = writeln!(text, "{}", without_bore(&assumed, &question.setup.needle.bore_words()));
+            let _ = writeln!(
+                text,
+                "{}",
+                without_bore(&assumed, &question.setup.needle.bore_words())
+            );
         }
         let _ = writeln!(text, "\n{}", cautions::SHORT);
         Ok(Output::words(text).with_warnings(&answer.warnings))
@@ -99,20 +108,34 @@ fn in_words(answer: &ForceAnswer, question: &ForceQuestion) -> String {
             text,
             "  {} syringes of 100 stay under {limit}{}.",
             (100.0 * only.probability).floor(),
-            if only.passes { ": it passes" } else { ": it does not pass reliably" }
+            if only.passes {
+                ": it passes"
+            } else {
+                ": it does not pass reliably"
+            }
         );
         return text;
     }
-    let finest = answer.needles.iter().rfind(|n| n.passes).and_then(|n| n.gauge);
+    let finest = answer
+        .needles
+        .iter()
+        .rfind(|n| n.passes)
+        .and_then(|n| n.gauge);
     let _ = match finest {
         Some(gauge) => writeln!(
             text,
             "After {heated} the finest needle that passes with {limit} is {gauge}G x {}.",
             display::length_mm(question.setup.needle.length_m)
         ),
-        None => writeln!(text, "After {heated} no needle of the table passes with {limit}."),
+        None => writeln!(
+            text,
+            "After {heated} no needle of the table passes with {limit}."
+        ),
     };
-    let _ = writeln!(text, "\n  needle  hub             bore      push     95 % of syringes  under {limit}");
+    let _ = writeln!(
+        text,
+        "\n  needle  hub             bore      push     95 % of syringes  under {limit}"
+    );
     for needle in &answer.needles {
         let gauge = needle.gauge.unwrap_or(0);
         let hub = hub_colour(gauge).map_or("", |h| h.name);
@@ -123,7 +146,11 @@ fn in_words(answer: &ForceAnswer, question: &ForceQuestion) -> String {
             format!("{gauge}G"),
             display::length_mm(needle.bore_m),
             display::force_to(needle.plunger_force_n.median, 2),
-            format!("{} to {} N", display::significant(low, 2), display::significant(high, 2)),
+            format!(
+                "{} to {} N",
+                display::significant(low, 2),
+                display::significant(high, 2)
+            ),
             if needle.passes { "passes" } else { "no" }
         );
     }

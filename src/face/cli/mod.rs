@@ -86,15 +86,13 @@ pub(crate) struct Context {
 pub fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(error) => {
-            // Help and version are no errors; clap prints both to where they belong.
-            let code = if error.use_stderr() { 2 } else { 0 };
-            let _ = error.print();
-            return ExitCode::from(code);
-        }
+        Err(error) => return output::print_usage(&error),
     };
-    let context =
-        Context { json: arguments.json, seed: arguments.seed, replace: arguments.replace };
+    let context = Context {
+        json: arguments.json,
+        seed: arguments.seed,
+        replace: arguments.replace,
+    };
     let outcome = match arguments.command {
         Command::Cautions(a) => a.run(context),
         Command::Check(a) => a.run(context),

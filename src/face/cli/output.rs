@@ -4,7 +4,9 @@
 
 use super::error::CliError;
 use crate::fit::Warning;
+use clap::error::{ContextKind, ErrorKind};
 use serde::Serialize;
+use std::error::Error as _;
 use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -25,7 +27,10 @@ impl Output {
         if !text.ends_with('\n') {
             text.push('\n');
         }
-        Self { text, warnings: Vec::new() }
+        Self {
+            text,
+            warnings: Vec::new(),
+        }
     }
 
     /// One JSON document.
@@ -37,7 +42,8 @@ impl Output {
 
     /// Adds warnings, which go to standard error.
     pub(crate) fn with_warnings(mut self, warnings: &[Warning]) -> Self {
-        self.warnings.extend(warnings.iter().map(|w| w.message.clone()));
+        self.warnings
+            .extend(warnings.iter().map(|w| w.message.clone()));
         self
     }
 
@@ -47,7 +53,10 @@ impl Output {
             eprintln!("Note: {warning}");
         }
         let mut out = std::io::stdout().lock();
-        match out.write_all(self.text.as_bytes()).and_then(|()| out.flush()) {
+        match out
+            .write_all(self.text.as_bytes())
+            .and_then(|()| out.flush())
+        {
             Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
                 eprintln!("standard output cannot be written: {e}");
                 ExitCode::from(1)
@@ -55,6 +64,31 @@ impl Output {
             _ => ExitCode::SUCCESS,
         }
     }
+}
+
+/// Prints help, version, or what is wrong with a command line: 0 for the former, 2 for the latter.
+///
+/// A value that one of our parsers refuses is told in its own words; everything else in clap's.
+pub(crate) fn print_usage(error: &clap::Error) -> ExitCode {
+    if !error.use_stderr() {
+        let _ = error.print();
+        return ExitCode::SUCCESS;
+    }
+    let option = error.get(ContextKind::InvalidArg).map(ToString::to_string);
+    match (error.kind(), option, error.source()) {
+        (ErrorKind::ValueValidation, Some(option), Some(why)) => {
+            let name = option
+                .split([' ', '='])
+                .next()
+                .unwrap_or_default()
+                .to_owned();
+            eprintln!("{name}: {why}");
+        }
+        _ => {
+            let _ = error.print();
+        }
+    }
+    ExitCode::from(2)
 }
 
 /// Prints why a command was not served.
@@ -73,7 +107,9 @@ pub(crate) fn progress(doing: &str) {
 /// Refuses a file that is there already, unless it may be replaced: before any work is done.
 pub(crate) fn check_free(path: &Path, replace: bool) -> Result<(), CliError> {
     if !replace && path.exists() {
-        return Err(CliError::FileExists { file: path.display().to_string() });
+        return Err(CliError::FileExists {
+            file: path.display().to_string(),
+        });
     }
     Ok(())
 }
@@ -81,7 +117,10 @@ pub(crate) fn check_free(path: &Path, replace: bool) -> Result<(), CliError> {
 /// Writes a file whole or not at all: to a temporary file beside it, then renamed.
 pub(crate) fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<(), CliError> {
     check_free(path, replace)?;
-    let fault = |reason: String| CliError::NotWritten { file: path.display().to_string(), reason };
+    let fault = |reason: String| CliError::NotWritten {
+        file: path.display().to_string(),
+        reason,
+    };
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder.to_path_buf(),
         _ => PathBuf::from("."),
@@ -91,10 +130,18 @@ pub(crate) fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<(),
         .tempfile_in(&folder)
         .map_err(|e| fault(e.to_string()))?;
     file.write_all(bytes).map_err(|e| fault(e.to_string()))?;
-    file.as_file().sync_all().map_err(|e| fault(e.to_string()))?;
+    file.as_file()
+        .sync_all()
+        .map_err(|e| fault(e.to_string()))?;
     allow_reading(&file);
-    let persisted = if replace { file.persist(path) } else { file.persist_noclobber(path) };
-    persisted.map(|_| ()).map_err(|e| fault(e.error.to_string()))
+    let persisted = if replace {
+        file.persist(path)
+    } else {
+        file.persist_noclobber(path)
+    };
+    persisted
+        .map(|_| ())
+        .map_err(|e| fault(e.error.to_string()))
 }
 
 /// A temporary file is private; a result is as readable as any other file of its owner.
@@ -102,7 +149,9 @@ fn allow_reading(file: &tempfile::NamedTempFile) {
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;
-        let _ = file.as_file().set_permissions(std::fs::Permissions::from_mode(0o644));
+        let _ = file
+            .as_file()
+            .set_permissions(std::fs::Permissions::from_mode(0o644));
     }
     #[cfg(not(unix))]
     let _ = file;

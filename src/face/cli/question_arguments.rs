@@ -68,7 +68,11 @@ impl QuestionArguments {
     pub(super) fn read(&self) -> Result<Asked, CliError> {
         let calibration = Calibration::read(&self.calibration)?;
         let name = calibration.blend(self.blend.as_deref())?.blend.clone();
-        let blend = calibration.blends.iter().position(|b| b.blend == name).unwrap_or(0);
+        let blend = calibration
+            .blends
+            .iter()
+            .position(|b| b.blend == name)
+            .unwrap_or(0);
         Ok(Asked { calibration, blend })
     }
 
@@ -88,9 +92,15 @@ impl QuestionArguments {
         let start_kelvin = self.start_temp.unwrap_or(blend.start_temp_k);
         match (&self.warm_up, blend.warm_up()) {
             (Some(text), _) => warm_up(text, start_kelvin).map(Some),
-            (None, WarmUp::Lag { time_constant_s, .. }) => {
-                Ok(Some(WarmUp::Lag { time_constant_s, start_temp_k: start_kelvin }))
-            }
+            (
+                None,
+                WarmUp::Lag {
+                    time_constant_s, ..
+                },
+            ) => Ok(Some(WarmUp::Lag {
+                time_constant_s,
+                start_temp_k: start_kelvin,
+            })),
             (None, WarmUp::None) => Ok(None),
         }
     }
@@ -101,9 +111,10 @@ impl QuestionArguments {
 
     /// Name of the calibration's file without its folder.
     pub(super) fn file_name(&self) -> String {
-        self.calibration
-            .file_name()
-            .map_or_else(|| self.calibration.display().to_string(), |n| n.to_string_lossy().into_owned())
+        self.calibration.file_name().map_or_else(
+            || self.calibration.display().to_string(),
+            |n| n.to_string_lossy().into_owned(),
+        )
     }
 }
 
@@ -119,6 +130,8 @@ fn flow_index(text: &str) -> Result<f64, String> {
 fn draws(text: &str) -> Result<usize, String> {
     match text.trim().parse::<usize>() {
         Ok(count) if (1_000..=10_000_000).contains(&count) => Ok(count),
-        _ => Err(format!("draws are a whole number from 1000 to 10000000, and not '{text}'")),
+        _ => Err(format!(
+            "draws are a whole number from 1000 to 10000000, and not '{text}'"
+        )),
     }
 }

@@ -1,12 +1,12 @@
 //! `heatset time`: how long to heat, for a person with a syringe in hand.
 
-use crate::face::answer_words::{assumed_line, stands_line, sure_line};
-use crate::face::time_words::in_words;
 use super::output::Output;
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::{CliError, Context};
+use crate::face::answer_words::{assumed_line, stands_line, sure_line};
 use crate::face::cautions;
+use crate::face::time_words::in_words;
 use crate::plan::{Least, TimeQuestion, heat_time};
 use crate::readings::ReadingKind;
 use crate::units::quantity::parse_quantity;
@@ -69,7 +69,15 @@ impl Arguments {
         if let Some(line) = sure_line(&answer) {
             let _ = writeln!(text, "{line}");
         }
-        let _ = writeln!(text, "{}", assumed_line(&answer.assumptions, &question.setup, answer.at_aim.as_ref().map(|a| a.joint_pressure_pa)));
+        let _ = writeln!(
+            text,
+            "{}",
+            assumed_line(
+                &answer.assumptions,
+                &question.setup,
+                answer.at_aim.as_ref().map(|a| a.joint_pressure_pa)
+            )
+        );
         let _ = writeln!(text, "\n{}", cautions::SHORT);
         Ok(Output::words(text).with_warnings(&answer.warnings))
     }
@@ -78,7 +86,9 @@ impl Arguments {
         if let Some(force_n) = self.least_force {
             return Ok(Some(Least::Force(force_n)));
         }
-        let Some(text) = &self.least_reading else { return Ok(None) };
+        let Some(text) = &self.least_reading else {
+            return Ok(None);
+        };
         let dimension = match kind {
             ReadingKind::Viscosity | ReadingKind::Force => Dimension::Viscosity,
             ReadingKind::Modulus => Dimension::Pressure,

@@ -38,8 +38,7 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
         && rows.ln_shear_ratios.is_empty()
         && matches!(
             (shape.law, shape.errors),
-            (FirmnessLaw::Log, ErrorModel::Relative)
-                | (FirmnessLaw::Linear, ErrorModel::Absolute)
+            (FirmnessLaw::Log, ErrorModel::Relative) | (FirmnessLaw::Linear, ErrorModel::Absolute)
         );
     let mut unset = Vec::new();
     for &energy in &energies {
@@ -65,7 +64,10 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
         .into_iter()
         .map(|(energy, rate, sum_of_squares)| {
             let doses = doses_s(rows, shape.warm_up, energy, shape.reference_kelvin);
-            Start { search: place(problem.model(), rows, &doses, rate, energy), sum_of_squares }
+            Start {
+                search: place(problem.model(), rows, &doses, rate, energy),
+                sum_of_squares,
+            }
         })
         .collect()
 }
@@ -106,7 +108,10 @@ fn doses_s(rows: &BenchRows, warm_up: WarmUp, energy: f64, reference_kelvin: f64
         .iter()
         .map(|kelvin| warm_up.dose_clock(*kelvin, energy, reference_kelvin))
         .collect();
-    rows.points.iter().map(|&(temperature, time_s)| clocks[temperature].dose(time_s).dose_s).collect()
+    rows.points
+        .iter()
+        .map(|&(temperature, time_s)| clocks[temperature].dose(time_s).dose_s)
+        .collect()
 }
 
 fn score(problem: &mut Projection<BenchModel<'_>>, search: &[f64]) -> f64 {
@@ -125,13 +130,22 @@ fn quick_scores(
     rates_per_s: &[f64],
     unset: &mut Vec<f64>,
 ) -> Vec<f64> {
-    let Some(first) = rates_per_s.first() else { return Vec::new() };
+    let Some(first) = rates_per_s.first() else {
+        return Vec::new();
+    };
     unset.clear();
-    unset.extend(rows.point_of_row.iter().map(|&point| (-first * doses_s[point]).exp()));
+    unset.extend(
+        rows.point_of_row
+            .iter()
+            .map(|&point| (-first * doses_s[point]).exp()),
+    );
     let response = model.weighted_response();
     let count = response.len() as f64;
     let mean_response = response.iter().sum::<f64>() / count;
-    let whole: f64 = response.iter().map(|y| (y - mean_response) * (y - mean_response)).sum();
+    let whole: f64 = response
+        .iter()
+        .map(|y| (y - mean_response) * (y - mean_response))
+        .sum();
     let mut scores = Vec::with_capacity(rates_per_s.len());
     for level in 0..rates_per_s.len() {
         if level > 0 {
@@ -142,7 +156,11 @@ fn quick_scores(
         let (sum, squares, cross) = sums(unset, response);
         let spread = squares - sum * sum / count;
         let cross = cross - sum * mean_response;
-        scores.push(if spread > 1e-12 * squares { whole - cross * cross / spread } else { whole });
+        scores.push(if spread > 1e-12 * squares {
+            whole - cross * cross / spread
+        } else {
+            whole
+        });
         // Hardly anything is unset any more, and will be less so at the next rate.
         if sum < 0.5 {
             break;
@@ -230,24 +248,39 @@ fn guessed_ends(
         (None, Some(p)) => ((uy - ua * p) / uu, p),
         (None, None) => {
             let determinant = uu * aa - ua * ua;
-            ((uy * aa - ay * ua) / determinant, (ay * uu - uy * ua) / determinant)
+            (
+                (uy * aa - ay * ua) / determinant,
+                (ay * uu - uy * ua) / determinant,
+            )
         }
     };
-    let (initial, plateau) =
-        if log_law { (initial.exp(), plateau.exp()) } else { (initial, plateau) };
+    let (initial, plateau) = if log_law {
+        (initial.exp(), plateau.exp())
+    } else {
+        (initial, plateau)
+    };
     if !(relative || log_law) {
         return (initial, plateau);
     }
     // A logarithm needs positive ends; the search itself finds the right ones.
     let least = rows.readings.iter().copied().fold(f64::INFINITY, f64::min) * 1e-2;
-    let mend = |value: f64| if value.is_finite() { value.max(least) } else { least };
+    let mend = |value: f64| {
+        if value.is_finite() {
+            value.max(least)
+        } else {
+            least
+        }
+    };
     (mend(initial), mend(plateau))
 }
 
 /// Local minima of the grid, the deepest first.
 fn local_minima(energies: &[f64], found: &[Vec<(f64, f64)>]) -> Vec<(f64, f64, f64)> {
     let at = |i: usize, j: usize| {
-        found.get(i).and_then(|row| row.get(j)).map_or(f64::INFINITY, |cell| cell.1)
+        found
+            .get(i)
+            .and_then(|row| row.get(j))
+            .map_or(f64::INFINITY, |cell| cell.1)
     };
     let mut minima = Vec::new();
     for (i, row) in found.iter().enumerate() {

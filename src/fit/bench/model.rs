@@ -223,7 +223,10 @@ impl<'a> BenchModel<'a> {
             (Some(slot), _) => search[slot],
             (None, held) => held.unwrap_or(f64::NAN).ln(),
         };
-        let energy = match (self.energy_slot, self.shape.held.activation_energy_j_per_mol) {
+        let energy = match (
+            self.energy_slot,
+            self.shape.held.activation_energy_j_per_mol,
+        ) {
             (Some(slot), _) => search[slot] * self.thermal_energy_j_per_mol,
             (None, held) => held.unwrap_or(f64::NAN),
         };
@@ -397,7 +400,13 @@ impl<'a> BenchModel<'a> {
                     [ln_reading, u, a, -a * ln_shear, by_a]
                 } else {
                     let p = ln_reading.exp();
-                    [p, p * u / initial, p * a / plateau, -p * a * ln_shear, p * by_a]
+                    [
+                        p,
+                        p * u / initial,
+                        p * a / plateau,
+                        -p * a * ln_shear,
+                        p * by_a,
+                    ]
                 }
             }
             (FirmnessLaw::Linear, errors) => {
@@ -498,7 +507,10 @@ impl SeparableModel for BenchModel<'_> {
                 *slot = self.weighted_response[row] - self.weights[row] * value;
             }
         }
-        for (slot, part) in [(self.initial, &self.unset), (self.plateau, &self.conversion)] {
+        for (slot, part) in [
+            (self.initial, &self.unset),
+            (self.plateau, &self.conversion),
+        ] {
             if let Slot::Projected(j) = slot {
                 let column = &mut basis[j * rows..(j + 1) * rows];
                 for ((value, p), weight) in column.iter_mut().zip(part).zip(&self.weights) {
@@ -518,8 +530,10 @@ impl SeparableModel for BenchModel<'_> {
         let rows = self.rows.len();
         let ends = self.ends(search, linear);
         if let (Some(slope), true) = (self.common_slope(ends), self.projects_ends()) {
-            let columns =
-                [(self.rate_slot, &self.by_ln_rate), (self.energy_slot, &self.by_energy)];
+            let columns = [
+                (self.rate_slot, &self.by_ln_rate),
+                (self.energy_slot, &self.by_energy),
+            ];
             for (slot, source) in columns {
                 if let Some(slot) = slot {
                     let target = &mut derivatives[slot * rows..(slot + 1) * rows];

@@ -29,7 +29,9 @@ impl BenchRows {
         temperatures_kelvin.sort_by(f64::total_cmp);
         temperatures_kelvin.dedup();
         let place = |kelvin: f64| {
-            temperatures_kelvin.partition_point(|t| *t < kelvin).min(temperatures_kelvin.len() - 1)
+            temperatures_kelvin
+                .partition_point(|t| *t < kelvin)
+                .min(temperatures_kelvin.len() - 1)
         };
         let mut points: Vec<(usize, f64)> = rows.iter().map(|r| (place(r.0), r.1)).collect();
         let of_row = points.clone();
@@ -37,9 +39,7 @@ impl BenchRows {
         points.dedup();
         let point_of_row = of_row
             .iter()
-            .map(|p| {
-                points.partition_point(|q| q.0 < p.0 || (q.0 == p.0 && q.1 < p.1))
-            })
+            .map(|p| points.partition_point(|q| q.0 < p.0 || (q.0 == p.0 && q.1 < p.1)))
             .collect();
         Self {
             temperatures_kelvin,

@@ -4,8 +4,8 @@ use super::grid::{Start, starts};
 use super::model::{BenchModel, Held, Shape};
 use super::rows::BenchRows;
 use crate::fit::least_squares::{
-    Covariance, LevenbergMarquardt, Projection, Settings, Termination,
-    LeastSquaresProblem, SeparableModel, covariance_from_jacobian, minimize,
+    Covariance, LeastSquaresProblem, LevenbergMarquardt, Projection, SeparableModel, Settings,
+    Termination, covariance_from_jacobian, minimize,
 };
 use crate::fit::parameter::ParameterName;
 
@@ -79,12 +79,21 @@ pub fn fit_bench(rows: &BenchRows, shape: Shape) -> BenchFit {
     if candidates.is_empty() {
         // Nothing to start from, such as a bench that was never heated: the search says so.
         let search = vec![0.0; problem.parameter_count()];
-        candidates.push(Start { search, sum_of_squares: f64::INFINITY });
+        candidates.push(Start {
+            search,
+            sum_of_squares: f64::INFINITY,
+        });
     }
     let (start, tried) = deepest_basin(&mut problem, &candidates);
     let minimum = minimize(problem.clone(), &start, Settings::default());
     let iterations = tried + minimum.iterations;
-    finish(problem, minimum.parameters, shape, iterations, minimum.termination)
+    finish(
+        problem,
+        minimum.parameters,
+        shape,
+        iterations,
+        minimum.termination,
+    )
 }
 
 /// Follows the grid's starts by the batch path and gives the end of the deepest, and the
@@ -149,7 +158,10 @@ fn finish(
         (ParameterName::Plateau, held_plateau.is_none()),
         (ParameterName::RateRef, held_rate.is_none()),
         (ParameterName::ActivationEnergy, held_energy.is_none()),
-        (ParameterName::FlowIndexPlateau, thins && held_index.is_none()),
+        (
+            ParameterName::FlowIndexPlateau,
+            thins && held_index.is_none(),
+        ),
     ]
     .into_iter()
     .filter_map(|(name, is_free)| is_free.then_some(name))

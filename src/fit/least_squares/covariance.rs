@@ -25,7 +25,11 @@ pub struct Covariance {
 /// Å. Björck, Numerical Methods for Least Squares Problems, SIAM 1996, section 2.8.3,
 /// doi:10.1137/1.9781611971484.
 #[must_use]
-pub fn covariance_from_jacobian(jacobian: &[f64], rows: usize, columns: usize) -> Option<Covariance> {
+pub fn covariance_from_jacobian(
+    jacobian: &[f64],
+    rows: usize,
+    columns: usize,
+) -> Option<Covariance> {
     if rows < columns || columns == 0 || jacobian.len() != rows * columns {
         return None;
     }
@@ -73,7 +77,10 @@ pub fn covariance_from_jacobian(jacobian: &[f64], rows: usize, columns: usize) -
     }
     let largest = largest_eigenvalue(&r.t().dot(&r));
     let smallest = 1.0 / largest_eigenvalue(&inverse.dot(&inverse.t()));
-    Some(Covariance { unscaled, condition: (largest / smallest).sqrt() })
+    Some(Covariance {
+        unscaled,
+        condition: (largest / smallest).sqrt(),
+    })
 }
 
 /// Largest eigenvalue of a symmetric matrix of the size of a fit's parameters, by Jacobi rotations.

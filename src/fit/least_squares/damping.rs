@@ -164,7 +164,11 @@ impl DampedSystem {
             }
             self.damped_diagonal[j] = self.triangle[j * n + j];
         }
-        let rank = self.damped_diagonal.iter().take_while(|d| **d != 0.0).count();
+        let rank = self
+            .damped_diagonal
+            .iter()
+            .take_while(|d| **d != 0.0)
+            .count();
         for value in &mut self.right_side[rank..] {
             *value = 0.0;
         }

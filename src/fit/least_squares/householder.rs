@@ -41,7 +41,11 @@ impl PivotedQr {
 
         for j in 0..columns.min(rows) {
             let largest = (j..columns).fold(j, |best, k| {
-                if self.remaining_norms[k] > self.remaining_norms[best] { k } else { best }
+                if self.remaining_norms[k] > self.remaining_norms[best] {
+                    k
+                } else {
+                    best
+                }
             });
             if largest != j {
                 self.swap_columns(j, largest);
@@ -64,11 +68,8 @@ impl PivotedQr {
                 let other = &mut other[j..];
                 let factor = -dot(column, other) / column[0];
                 add_scaled(other, factor, column);
-                self.remaining_norms[k] = downdated_norm(
-                    self.remaining_norms[k],
-                    &mut self.reference_norms[k],
-                    other,
-                );
+                self.remaining_norms[k] =
+                    downdated_norm(self.remaining_norms[k], &mut self.reference_norms[k], other);
             }
             self.diagonal[j] = -length;
         }
@@ -110,7 +111,11 @@ impl PivotedQr {
     /// Element of R; `row <= column`, columns in pivoted order.
     #[must_use]
     pub fn r(&self, row: usize, column: usize) -> f64 {
-        if row == column { self.diagonal[row] } else { self.factors[column * self.rows + row] }
+        if row == column {
+            self.diagonal[row]
+        } else {
+            self.factors[column * self.rows + row]
+        }
     }
 
     /// `pivots()[j]` is the column of the matrix that stands at place j of R.
@@ -134,11 +139,15 @@ impl PivotedQr {
     /// Least ratio of a diagonal element of R to the first: near 0 where columns are dependent.
     #[must_use]
     pub fn smallest_diagonal_ratio(&self) -> f64 {
-        let Some(first) = self.diagonal.first().map(|d| d.abs()) else { return 1.0 };
+        let Some(first) = self.diagonal.first().map(|d| d.abs()) else {
+            return 1.0;
+        };
         if first == 0.0 {
             return 0.0;
         }
-        self.diagonal.iter().fold(1.0_f64, |least, d| least.min(d.abs() / first))
+        self.diagonal
+            .iter()
+            .fold(1.0_f64, |least, d| least.min(d.abs() / first))
     }
 }
 

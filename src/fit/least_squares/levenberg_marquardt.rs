@@ -45,7 +45,11 @@ impl Settings {
     /// errors, and does not polish.
     #[must_use]
     pub fn batch() -> Self {
-        Self { offset_tolerance_ratio: 1e-8, polish: false, ..Self::default() }
+        Self {
+            offset_tolerance_ratio: 1e-8,
+            polish: false,
+            ..Self::default()
+        }
     }
 }
 
@@ -90,7 +94,10 @@ impl LevenbergMarquardt {
     /// A search with the given settings.
     #[must_use]
     pub fn new(settings: Settings) -> Self {
-        Self { settings, ..Self::default() }
+        Self {
+            settings,
+            ..Self::default()
+        }
     }
 
     /// Changes the settings for the next search.
@@ -272,9 +279,11 @@ impl LevenbergMarquardt {
     fn grow_scale(&mut self) {
         let norms = self.qr.column_norms().iter().copied();
         if self.scale.is_empty() {
-            self.scale.extend(norms.map(|n| if n == 0.0 { 1.0 } else { n }));
+            self.scale
+                .extend(norms.map(|n| if n == 0.0 { 1.0 } else { n }));
             let length = self.scaled_norm(&self.parameters);
-            self.radius = self.settings.initial_step_ratio * if length == 0.0 { 1.0 } else { length };
+            self.radius =
+                self.settings.initial_step_ratio * if length == 0.0 { 1.0 } else { length };
         } else {
             for (scale, n) in self.scale.iter_mut().zip(norms) {
                 *scale = scale.max(n);
@@ -283,7 +292,12 @@ impl LevenbergMarquardt {
     }
 
     fn scaled_norm(&self, values: &[f64]) -> f64 {
-        let sum: f64 = self.scale.iter().zip(values).map(|(s, v)| (s * v) * (s * v)).sum();
+        let sum: f64 = self
+            .scale
+            .iter()
+            .zip(values)
+            .map(|(s, v)| (s * v) * (s * v))
+            .sum();
         sum.sqrt()
     }
 
@@ -308,10 +322,17 @@ impl LevenbergMarquardt {
         let damping = self.lambda.sqrt() * step_length / self.residual_norm;
         let predicted = linear * linear + 2.0 * damping * damping;
         let slope = -(linear * linear + damping * damping);
-        let ratio = if predicted == 0.0 { 0.0 } else { actual / predicted };
+        let ratio = if predicted == 0.0 {
+            0.0
+        } else {
+            actual / predicted
+        };
         if ratio <= 0.25 {
-            let mut shrink =
-                if actual >= 0.0 { 0.5 } else { 0.5 * slope / (slope + 0.5 * actual) };
+            let mut shrink = if actual >= 0.0 {
+                0.5
+            } else {
+                0.5 * slope / (slope + 0.5 * actual)
+            };
             if !usable || shrink < 0.1 {
                 shrink = 0.1;
             }
@@ -321,7 +342,11 @@ impl LevenbergMarquardt {
             self.radius = 2.0 * step_length;
             self.lambda *= 0.5;
         }
-        Gain { actual, predicted, ratio }
+        Gain {
+            actual,
+            predicted,
+            ratio,
+        }
     }
 
     /// Sharpens the end where asked, then says what kind of end it is.
@@ -363,10 +388,14 @@ impl LevenbergMarquardt {
             self.jacobian_is_current = false;
             let rises = self.residual_norm.is_nan()
                 || self.residual_norm > before.2 * (1.0 + 1e-9) + f64::MIN_POSITIVE;
-            let better =
-                !rises && self.linearise(problem) && self.offset_ratio < 0.9 * before.3;
+            let better = !rises && self.linearise(problem) && self.offset_ratio < 0.9 * before.3;
             if !better {
-                (self.parameters, self.residuals, self.residual_norm, self.offset_ratio) = before;
+                (
+                    self.parameters,
+                    self.residuals,
+                    self.residual_norm,
+                    self.offset_ratio,
+                ) = before;
                 self.jacobian_is_current = false;
                 problem.residuals(&self.parameters, &mut self.residuals);
                 self.linearise(problem);
@@ -379,7 +408,9 @@ impl LevenbergMarquardt {
     /// readings leaves of it where the fit is all but exact.
     fn offset_limit<P: LeastSquaresProblem + ?Sized>(&self, problem: &P) -> f64 {
         let rounding = 64.0 * f64::EPSILON * problem.response_norm();
-        self.settings.offset_limit_ratio.max(rounding / self.residual_floor(problem))
+        self.settings
+            .offset_limit_ratio
+            .max(rounding / self.residual_floor(problem))
     }
 
     fn classify<P: LeastSquaresProblem + ?Sized>(&mut self, problem: &P) -> Termination {
@@ -390,11 +421,10 @@ impl LevenbergMarquardt {
         let sizes = self.parameters.iter().zip(&self.first);
         for (column, (p, first)) in normalised.chunks_exact_mut(rows).zip(sizes) {
             let length = norm(column);
-            // What the parameter does when it changes by its own size, or by the way it has come
-            // where it ended near zero.
-            let way = p.abs().max((p - first).abs());
-            let effect = length * if way == 0.0 { 1.0 } else { way };
-            if length == 0.0 || effect <= 1e-13 * size {
+            // What the parameter does when it changes by its own size, by the way it has come, or
+            // by one where it ended at zero: nothing to speak of means a plateau.
+            let change = p.abs().max((p - first).abs()).max(1.0);
+            if length == 0.0 || length * change <= 1e-13 * size {
                 return Termination::Flat;
             }
             for value in column {

@@ -96,8 +96,9 @@ impl<M: SeparableModel> Projection<M> {
             let mut length = length_before;
             for _ in 0..2 {
                 let shorter = length;
-                for (coefficient, other) in
-                    coefficients.iter_mut().zip(before.chunks_exact(rows.max(1)))
+                for (coefficient, other) in coefficients
+                    .iter_mut()
+                    .zip(before.chunks_exact(rows.max(1)))
                 {
                     let share = dot(other, column);
                     *coefficient += share;
@@ -136,7 +137,8 @@ impl<M: SeparableModel> LeastSquaresProblem for Projection<M> {
     }
 
     fn residuals(&mut self, parameters: &[f64], residuals: &mut [f64]) {
-        self.model.basis(parameters, &mut self.target, &mut self.orthonormal);
+        self.model
+            .basis(parameters, &mut self.target, &mut self.orthonormal);
         self.orthonormalise();
         if !self.full_rank {
             residuals.fill(f64::NAN);
@@ -148,7 +150,10 @@ impl<M: SeparableModel> LeastSquaresProblem for Projection<M> {
             *r = -t;
         }
         let mut shares = [0.0; MAX_LINEAR];
-        for (share, column) in shares.iter_mut().zip(self.orthonormal.chunks_exact(rows.max(1))) {
+        for (share, column) in shares
+            .iter_mut()
+            .zip(self.orthonormal.chunks_exact(rows.max(1)))
+        {
             let part = -dot(column, residuals);
             *share += part;
             add_scaled(residuals, part, column);
@@ -165,7 +170,8 @@ impl<M: SeparableModel> LeastSquaresProblem for Projection<M> {
     fn jacobian(&mut self, parameters: &[f64], jacobian: &mut [f64]) {
         let linear = self.linear;
         let count = self.model.linear_count();
-        self.model.derivatives(parameters, &linear[..count], jacobian);
+        self.model
+            .derivatives(parameters, &linear[..count], jacobian);
         let rows = self.target.len().max(1);
         for column in jacobian.chunks_exact_mut(rows) {
             for other in self.orthonormal.chunks_exact(rows) {

@@ -3,9 +3,7 @@
 use super::levenberg_marquardt::{LevenbergMarquardt, Settings};
 use super::problem::LeastSquaresProblem;
 use super::termination::Termination;
-use argmin::core::{
-    Error, Executor, IterState, KV, Problem, Solver, State, TerminationReason,
-};
+use argmin::core::{Error, Executor, IterState, KV, Problem, Solver, State, TerminationReason};
 
 /// State that argmin's executor hands from iteration to iteration.
 type SearchState = IterState<Vec<f64>, (), (), (), (), f64>;
@@ -39,7 +37,9 @@ impl<P: LeastSquaresProblem> Solver<P, SearchState> for LevenbergMarquardt {
         problem: &mut Problem<P>,
         mut state: SearchState,
     ) -> Result<(SearchState, Option<KV>), Error> {
-        let start = state.take_param().ok_or_else(|| Error::msg("the search has no start"))?;
+        let start = state
+            .take_param()
+            .ok_or_else(|| Error::msg("the search has no start"))?;
         if let Some(problem) = problem.problem.as_mut() {
             self.start(problem, &start);
         }
@@ -52,15 +52,21 @@ impl<P: LeastSquaresProblem> Solver<P, SearchState> for LevenbergMarquardt {
         problem: &mut Problem<P>,
         state: SearchState,
     ) -> Result<(SearchState, Option<KV>), Error> {
-        let end = problem.problem.as_mut().and_then(|problem| self.advance(problem));
-        let state = state.param(self.parameters().to_vec()).cost(self.sum_of_squares());
+        let end = problem
+            .problem
+            .as_mut()
+            .and_then(|problem| self.advance(problem));
+        let state = state
+            .param(self.parameters().to_vec())
+            .cost(self.sum_of_squares());
         let state = match end {
             None => state,
             Some(Termination::Converged) => {
                 state.terminate_with(TerminationReason::SolverConverged)
             }
-            Some(other) => state
-                .terminate_with(TerminationReason::SolverExit(other.in_words().to_owned())),
+            Some(other) => {
+                state.terminate_with(TerminationReason::SolverExit(other.in_words().to_owned()))
+            }
         };
         self.end = end;
         Ok((state, None))
@@ -124,7 +130,10 @@ pub fn minimize<P: LeastSquaresProblem>(problem: P, start: &[f64], settings: Set
     let mut iterations = 0;
     for ratio in STEP_RATIOS {
         let Some(taken) = problem.take() else { break };
-        let tried = Settings { initial_step_ratio: ratio, ..settings };
+        let tried = Settings {
+            initial_step_ratio: ratio,
+            ..settings
+        };
         let (mut minimum, returned) = minimize_from(taken, start, tried);
         problem = returned;
         iterations += minimum.iterations;

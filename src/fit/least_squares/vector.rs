@@ -38,7 +38,11 @@ pub(crate) fn norm(values: &[f64]) -> f64 {
     }
     let largest = values.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
     if largest == 0.0 || !largest.is_finite() {
-        return if values.iter().any(|v| v.is_nan()) { f64::NAN } else { largest };
+        return if values.iter().any(|v| v.is_nan()) {
+            f64::NAN
+        } else {
+            largest
+        };
     }
     let scaled: f64 = values.iter().map(|v| (v / largest) * (v / largest)).sum();
     largest * scaled.sqrt()
