@@ -251,9 +251,9 @@ pub fn force(
             .gauge
             .and_then(hub_colour)
             .map_or((90, 90, 90), |h| h.rgb);
-        if let Some(point) = curve.iter().find(|p| p.plunger_force_n > limit) {
+        if let Some(time_s) = crossing_s(&curve, limit) {
             // The finest needle comes last, so this ends as the one that stops first.
-            latest = Some((point.heat_time_s, needle.label()));
+            latest = Some((time_s, needle.label()));
         }
         lines.push(ForceLine {
             label: needle.label(),
@@ -285,12 +285,12 @@ pub fn force(
         Some((time_s, needle)) if lines.len() > 1 => format!(
             "At {place} the finest needle ({needle}) reaches {} after {}",
             display::force(limit),
-            display::duration_rounded(time_s, 10.0, display::Rounding::Nearest)
+            display::duration_rounded(time_s, 10.0, display::Rounding::Down)
         ),
         Some((time_s, needle)) => format!(
             "At {place} the push through {needle} reaches {} after {}",
             display::force(limit),
-            display::duration_rounded(time_s, 10.0, display::Rounding::Nearest)
+            display::duration_rounded(time_s, 10.0, display::Rounding::Down)
         ),
         None => format!(
             "At {place} the push stays under {} at every measured heat time",
@@ -339,6 +339,18 @@ pub fn force(
         lines,
         ..ForceChart::default()
     })
+}
+
+/// Heat time at which a drawn line crosses the limit, by a straight line between its points.
+fn crossing_s(curve: &[crate::plan::ForcePoint], limit_n: f64) -> Option<f64> {
+    let after = curve.iter().position(|p| p.plunger_force_n > limit_n)?;
+    let Some(before) = after.checked_sub(1).and_then(|i| curve.get(i)) else {
+        return curve.first().map(|p| p.heat_time_s);
+    };
+    let point = curve.get(after)?;
+    let share =
+        (limit_n - before.plunger_force_n) / (point.plunger_force_n - before.plunger_force_n);
+    Some(before.heat_time_s + share * (point.heat_time_s - before.heat_time_s))
 }
 
 /// Heat time until which a force chart is worth drawing: the widest needle's passing of the top,
@@ -420,6 +432,19 @@ pub fn rates(
         })
         .collect();
     let energy = blend.parameter(ParameterName::ActivationEnergy);
+    let alone_at: Vec<f64> = alone.iter().map(|r| r.temp_kelvin).collect();
+    let without: Vec<String> = blend
+        .derived
+        .half_time_s
+        .iter()
+        .filter(|half| !alone_at.contains(&half.temp_k))
+        .map(|half| display::temperature(half.temp_k))
+        .collect();
+    let extra = if without.is_empty() {
+        String::new()
+    } else {
+        format!("; {} gives no rate alone", without.join(", "))
+    };
     let (title, label) = match energy {
         Some(p) => {
             let digits = p
@@ -437,14 +462,17 @@ pub fn rates(
                 },
             );
             (
-                format!("The rate of setting rises with {value}"),
+                format!(
+                    "Activation energy {value}: {} times as fast for ten degrees more",
+                    display::significant(crate::face::sentences::ten_degrees_ratio(blend), 2)
+                ),
                 format!("activation energy {value}\n95 %: {interval}"),
             )
         }
         None => ("Rate of setting".to_owned(), String::new()),
     };
     Ok(RatesChart {
-        words: words(calibration, blend, title, ""),
+        words: words(calibration, blend, title, &extra),
         activation_energy_words: label,
         points: alone
             .iter()

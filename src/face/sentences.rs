@@ -32,17 +32,21 @@ pub(crate) fn blend_in_words(blend: &BlendCalibration, invented: bool, several: 
 /// How fast it sets, and what ten degrees do.
 pub(crate) fn headline(blend: &BlendCalibration) -> String {
     let reference = blend.reference_temp_k;
-    let energy = parameter(blend, ParameterName::ActivationEnergy);
-    let half_s = half_time_s(blend, reference);
-    let ten = (energy / GAS_CONSTANT_J_PER_MOL_K
-        * (1.0 / (reference - 5.0) - 1.0 / (reference + 5.0)))
-        .exp();
+    let falls = parameter(blend, ParameterName::Plateau) < parameter(blend, ParameterName::Initial);
     format!(
-        "Sets half-way in {} at {}; ten degrees more make it {} times as fast.",
-        display::duration(half_s),
+        "{} half-way in {} at {}; ten degrees more make it {} times as fast.",
+        if falls { "Falls" } else { "Sets" },
+        display::duration(half_time_s(blend, reference)),
         display::temperature(reference),
-        display::significant(ten, 2)
+        display::significant(ten_degrees_ratio(blend), 2)
     )
+}
+
+/// Rate five degrees above the reference temperature over that five degrees below.
+pub(crate) fn ten_degrees_ratio(blend: &BlendCalibration) -> f64 {
+    let reference = blend.reference_temp_k;
+    let energy = parameter(blend, ParameterName::ActivationEnergy);
+    (energy / GAS_CONSTANT_J_PER_MOL_K * (1.0 / (reference - 5.0) - 1.0 / (reference + 5.0))).exp()
 }
 
 fn parameter(blend: &BlendCalibration, name: ParameterName) -> f64 {

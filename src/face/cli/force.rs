@@ -74,6 +74,18 @@ impl Arguments {
     }
 }
 
+/// A probability as syringes of a hundred; draws are finite, so none and all are not said.
+fn share_words(probability: f64) -> String {
+    let of_hundred = (100.0 * probability).floor();
+    if probability > 0.99 {
+        "More than 99 syringes of 100".to_owned()
+    } else if of_hundred < 1.0 {
+        "Fewer than 1 syringe of 100".to_owned()
+    } else {
+        format!("{of_hundred} syringes of 100")
+    }
+}
+
 /// With many needles the bores stand in the table.
 fn without_bore(line: &str, bore: &str) -> String {
     line.replace(bore, "bores as in the table")
@@ -106,8 +118,8 @@ fn in_words(answer: &ForceAnswer, question: &ForceQuestion) -> String {
         );
         let _ = writeln!(
             text,
-            "  {} syringes of 100 stay under {limit}{}.",
-            (100.0 * only.probability).floor(),
+            "  {} stay under {limit}{}.",
+            share_words(only.probability),
             if only.passes {
                 ": it passes"
             } else {
