@@ -2,10 +2,10 @@
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use heatset::fit::bench::{BenchModel, BenchRows, Held, Shape, fit_bench};
+use heatset::fit::bench::{BenchModel, BenchRows, Shape, fit_bench};
 use heatset::fit::least_squares::{LevenbergMarquardt, Projection, Settings};
 use heatset::fit::{ErrorModel, FitOptions, calibrate};
-use heatset::kinetics::{FirmnessLaw, ReactionOrder};
+use heatset::kinetics::FirmnessLaw;
 use heatset::plan::{NeedleUsed, PushSetup, StatedThinning, TimeQuestion, heat_time};
 use heatset::readings::{BenchTable, ReadingKind};
 use heatset::reference::{BoreBasis, Wall};
@@ -25,14 +25,7 @@ fn rows() -> Vec<(f64, f64, f64)> {
 }
 
 fn shape(warm_up: WarmUp) -> Shape {
-    Shape {
-        law: FirmnessLaw::Log,
-        order: ReactionOrder(1.0),
-        errors: ErrorModel::Relative,
-        warm_up,
-        reference_kelvin: 353.15,
-        held: Held::default(),
-    }
+    Shape { warm_up, ..Shape::new(FirmnessLaw::Log, ErrorModel::Relative, 353.15) }
 }
 
 fn fits(c: &mut Criterion) {
@@ -40,7 +33,7 @@ fn fits(c: &mut Criterion) {
     c.bench_function(
         "fit 60 rows, no start given, laid out and with covariance",
         |b| {
-            b.iter(|| fit_bench(&BenchRows::new(black_box(&triples)), shape(WarmUp::None)));
+            b.iter(|| fit_bench(&BenchRows::new(black_box(&triples)), &shape(WarmUp::None)));
         },
     );
     let bench = BenchRows::new(&triples);
@@ -52,7 +45,7 @@ fn fits(c: &mut Criterion) {
         b.iter(|| engine.run(&mut problem, black_box(&start)));
     });
     c.bench_function("fit 60 rows with a lag of 40 s", |b| {
-        b.iter(|| fit_bench(black_box(&bench), shape(WarmUp::lag(40.0, 295.15).unwrap())));
+        b.iter(|| fit_bench(black_box(&bench), &shape(WarmUp::lag(40.0, 295.15).unwrap())));
     });
 }
 

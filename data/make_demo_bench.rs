@@ -6,7 +6,7 @@
 //! beside the table, so that a fit can be held against it.
 
 use heatset::kinetics::{
-    ArrheniusRate, FirmnessLaw, FlowIndexCourse, ReactionOrder, SettingModel, ShearThinning,
+    ArrheniusRate, FirmnessCurve, FlowIndexCourse, ReactionOrder, SettingModel, ShearThinning,
 };
 use heatset::thermal::WarmUp;
 use rand::SeedableRng;
@@ -79,16 +79,18 @@ const SETTINGS: [(f64, [f64; 6]); 5] = [
 impl Truth {
     fn setting(&self, deviations: [f64; 3]) -> SettingModel {
         SettingModel {
-            law: FirmnessLaw::Log,
+            firmness: FirmnessCurve::Log {
+                initial: self.initial_pa_s * deviations[0].exp(),
+                plateau: self.plateau_pa_s * deviations[1].exp(),
+            },
             order: ReactionOrder(1.0),
             rate: ArrheniusRate {
                 rate_ref_per_s: self.rate_81c_per_s * deviations[2].exp(),
                 activation_energy_j_per_mol: self.activation_energy_j_per_mol,
                 reference_kelvin: 354.15,
             },
+            dose_lag_s: 0.0,
             warm_up: WarmUp::None,
-            initial: self.initial_pa_s * deviations[0].exp(),
-            plateau: self.plateau_pa_s * deviations[1].exp(),
         }
     }
 

@@ -4,8 +4,8 @@
 mod support;
 
 use approx::assert_relative_eq;
-use heatset::fit::{Calibration, ErrorModel, FitError, FitOptions, Held, ParameterName, calibrate};
-use heatset::kinetics::{FirmnessLaw, SettingModel};
+use heatset::fit::{Calibration, ErrorModel, FitError, FitOptions, Held, ParameterName, WarmUpChoice, calibrate};
+use heatset::kinetics::{FirmnessCurve, FirmnessLaw, SettingModel};
 use heatset::readings::ReadingKind;
 use heatset::thermal::WarmUp;
 use proptest::prelude::*;
@@ -25,6 +25,16 @@ fn scattered(setting: &SettingModel, sd: f64, seed: u64) -> Vec<(f64, f64, f64)>
         .collect()
 }
 
+/// The same setting under another law.
+fn of_law(law: FirmnessLaw, setting: SettingModel) -> SettingModel {
+    let (initial, plateau) = (setting.firmness.initial(), setting.firmness.plateau());
+    let firmness = match law {
+        FirmnessLaw::Linear => FirmnessCurve::Linear { initial, plateau },
+        _ => FirmnessCurve::Log { initial, plateau },
+    };
+    SettingModel { firmness, ..setting }
+}
+
 fn energy(calibration: &Calibration) -> (f64, [f64; 2]) {
     let p = calibration.blends[0]
         .parameter(ParameterName::ActivationEnergy)
@@ -36,8 +46,7 @@ fn energy(calibration: &Calibration) -> (f64, [f64; 2]) {
 fn an_exact_bench_gives_back_its_truth_under_every_law_and_error() {
     for law in [FirmnessLaw::Log, FirmnessLaw::Linear] {
         for errors in [ErrorModel::Relative, ErrorModel::Absolute] {
-            let mut truth = log_setting(4e-3, 220e3, 2e-3, 9.0);
-            truth.law = law;
+            let truth = of_law(law, log_setting(4e-3, 220e3, 2e-3, 9.0));
             let options = FitOptions {
                 law: Some(law),
                 errors,
@@ -47,8 +56,8 @@ fn an_exact_bench_gives_back_its_truth_under_every_law_and_error() {
             let fitted = calibrate(&table, &options).unwrap();
             let blend = &fitted.blends[0];
             let found = blend.setting().unwrap();
-            assert_relative_eq!(found.initial, 2e-3, max_relative = 1e-4);
-            assert_relative_eq!(found.plateau, 9.0, max_relative = 1e-6);
+            assert_relative_eq!(found.firmness.initial(), 2e-3, max_relative = 1e-4);
+            assert_relative_eq!(found.firmness.plateau(), 9.0, max_relative = 1e-6);
             assert_relative_eq!(
                 found.rate.activation_energy_j_per_mol,
                 220e3,
@@ -65,8 +74,7 @@ fn an_exact_bench_gives_back_its_truth_under_every_law_and_error() {
 fn the_law_behind_the_readings_is_chosen() {
     for law in [FirmnessLaw::Log, FirmnessLaw::Linear] {
         for seed in 1..=20 {
-            let mut truth = log_setting(4e-3, 220e3, 0.05, 9.0);
-            truth.law = law;
+            let truth = of_law(law, log_setting(4e-3, 220e3, 0.05, 9.0));
             let table = bench(ReadingKind::Viscosity, &scattered(&truth, 0.08, seed));
             let fitted = calibrate(&table, &FitOptions::default()).unwrap();
             assert_eq!(fitted.blends[0].law, law, "seed {seed}");
@@ -107,7 +115,7 @@ fn a_declared_warm_up_frees_the_activation_energy_of_its_bias() {
     truth.warm_up = WarmUp::lag(40.0, 295.15).unwrap();
     let table = bench(ReadingKind::Viscosity, &scattered(&truth, 0.06, 7));
     let declared = FitOptions {
-        warm_up: truth.warm_up,
+        warm_up: WarmUpChoice::Declared(truth.warm_up),
         ..FitOptions::default()
     };
     let right = calibrate(&table, &declared).unwrap();
@@ -148,10 +156,7 @@ fn one_temperature_is_refused_unless_the_energy_is_held() {
         text.contains("90 °C") && text.contains("What helps:"),
         "{text}"
     );
-    let held = Held {
-        activation_energy_j_per_mol: Some(220e3),
-        ..Held::default()
-    };
+    let held = Held::default().with(ParameterName::ActivationEnergy, 220e3);
     let served = calibrate(&table, &support::holding(held)).unwrap();
     let p = served.blends[0]
         .parameter(ParameterName::ActivationEnergy)
@@ -228,10 +233,7 @@ fn a_plateau_of_zero_needs_the_linear_law() {
         })
         .collect();
     let table = bench(ReadingKind::Firmness, &rows);
-    let held = Held {
-        plateau: Some(0.0),
-        ..Held::default()
-    };
+    let held = Held::default().with(ParameterName::Plateau, 0.0);
     let log = FitOptions {
         law: Some(FirmnessLaw::Log),
         held,
@@ -290,8 +292,8 @@ proptest! {
         let plain = calibrate(&bench(ReadingKind::Viscosity, &rows), &options).unwrap();
         let other = calibrate(&bench(ReadingKind::Viscosity, &scaled), &options).unwrap();
         let (a, b) = (plain.blends[0].setting().unwrap(), other.blends[0].setting().unwrap());
-        prop_assert!((b.plateau / a.plateau / factor - 1.0).abs() < 1e-8);
-        prop_assert!((b.initial / a.initial / factor - 1.0).abs() < 1e-8);
+        prop_assert!((b.firmness.plateau() / a.firmness.plateau() / factor - 1.0).abs() < 1e-8);
+        prop_assert!((b.firmness.initial() / a.firmness.initial() / factor - 1.0).abs() < 1e-8);
         prop_assert!((b.rate.rate_ref_per_s / a.rate.rate_ref_per_s - 1.0).abs() < 1e-8);
     }
 

@@ -69,11 +69,9 @@ fn calcium_uptake_is_fitted_as_r_does() {
     let options = FitOptions {
         law: Some(FirmnessLaw::Linear),
         errors: ErrorModel::Absolute,
-        held: Held {
-            initial: Some(0.0),
-            activation_energy_j_per_mol: Some(50e3),
-            ..Held::default()
-        },
+        held: Held::default()
+            .with(ParameterName::Initial, 0.0)
+            .with(ParameterName::ActivationEnergy, 50e3),
         ..FitOptions::default()
     };
     let fitted = calibrate(&bench(ReadingKind::Firmness, &rows), &options).unwrap();
@@ -106,11 +104,9 @@ fn oxygen_demand_is_fitted_as_r_does() {
     let options = FitOptions {
         law: Some(FirmnessLaw::Linear),
         errors: ErrorModel::Absolute,
-        held: Held {
-            initial: Some(0.0),
-            activation_energy_j_per_mol: Some(50e3),
-            ..Held::default()
-        },
+        held: Held::default()
+            .with(ParameterName::Initial, 0.0)
+            .with(ParameterName::ActivationEnergy, 50e3),
         ..FitOptions::default()
     };
     let fitted = calibrate(&bench(ReadingKind::Firmness, &rows), &options).unwrap();

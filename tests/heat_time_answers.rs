@@ -90,7 +90,8 @@ fn the_point_answer_is_the_hand_calculation() {
     let flow = 1e-6 / 60.0;
     let viscosity =
         (20.0 - 2.0) / area * std::f64::consts::PI * bore.powi(4) / (128.0 * 13e-3 * flow);
-    let fraction = (viscosity / setting.initial).ln() / (setting.plateau / setting.initial).ln();
+    let (initial, plateau) = (setting.firmness.initial(), setting.firmness.plateau());
+    let fraction = (viscosity / initial).ln() / (plateau / initial).ln();
     let gas = 8.314_462_618;
     let rate = setting.rate.rate_ref_per_s
         * (-setting.rate.activation_energy_j_per_mol / gas

@@ -89,6 +89,9 @@ pub(crate) fn name_words(blend: &BlendCalibration, name: ParameterName) -> Strin
         ParameterName::ActivationEnergy => "activation energy".to_owned(),
         ParameterName::Order => "order".to_owned(),
         ParameterName::WarmUp => "warm-up lag".to_owned(),
+        ParameterName::DoseLag => "dose before setting".to_owned(),
+        ParameterName::GelConversion => "conversion at the gel point".to_owned(),
+        ParameterName::GelExponent => "exponent of the gel point".to_owned(),
         ParameterName::FlowIndexPlateau => "flow index when set".to_owned(),
     }
 }

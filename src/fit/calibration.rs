@@ -2,8 +2,12 @@
 
 use super::bench::ErrorModel;
 use super::error::FitError;
+use super::intervals::IntervalKind;
 use super::parameter::{ParameterName, Scale};
-use crate::kinetics::{ArrheniusRate, FirmnessLaw, ReactionOrder, SettingModel};
+use super::robust::RobustLoss;
+use crate::kinetics::{
+    ArrheniusRate, FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel,
+};
 use crate::readings::{ReadingKind, Source};
 use crate::thermal::WarmUp;
 use serde::{Deserialize, Serialize};
@@ -141,6 +145,12 @@ pub struct FitSummary {
     pub iterations: usize,
     /// Whether the search ended in a minimum, by its gradient.
     pub converged: bool,
+    /// Kind of the parameters' intervals: `t`, `profile` or `bootstrap`.
+    #[serde(default)]
+    pub interval: IntervalKind,
+    /// Loss that outlying rows were taken with.
+    #[serde(default)]
+    pub robust: RobustLoss,
 }
 
 /// A law that was tried.
@@ -150,7 +160,7 @@ pub struct Candidate {
     pub law: FirmnessLaw,
     /// Order.
     pub order: f64,
-    /// Dose lag: `none`.
+    /// Dose lag: `none`, `fitted` or `held`.
     pub lag: String,
     /// AICc; null for an exact fit or too few rows.
     pub aicc: Option<f64>,
@@ -301,7 +311,7 @@ impl BlendCalibration {
     /// The fitted setting, at its estimates.
     ///
     /// # Errors
-    /// A document without one of the four main parameters.
+    /// A document without one of the parameters that its law needs.
     pub fn setting(&self) -> Result<SettingModel, FitError> {
         let need = |name: ParameterName| {
             self.estimate(name)
@@ -310,17 +320,31 @@ impl BlendCalibration {
                     missing: name.as_str(),
                 })
         };
+        let firmness = match self.law {
+            FirmnessLaw::Log => FirmnessCurve::Log {
+                initial: need(ParameterName::Initial)?,
+                plateau: need(ParameterName::Plateau)?,
+            },
+            FirmnessLaw::Linear => FirmnessCurve::Linear {
+                initial: need(ParameterName::Initial)?,
+                plateau: need(ParameterName::Plateau)?,
+            },
+            FirmnessLaw::GelPoint => FirmnessCurve::GelPoint {
+                initial: need(ParameterName::Initial)?,
+                gel_conversion: need(ParameterName::GelConversion)?,
+                gel_exponent: need(ParameterName::GelExponent)?,
+            },
+        };
         Ok(SettingModel {
-            law: self.law,
+            firmness,
             order: ReactionOrder(self.order),
             rate: ArrheniusRate {
                 rate_ref_per_s: need(ParameterName::RateRef)?,
                 activation_energy_j_per_mol: need(ParameterName::ActivationEnergy)?,
                 reference_kelvin: self.reference_temp_k,
             },
+            dose_lag_s: self.estimate(ParameterName::DoseLag).unwrap_or(0.0),
             warm_up: self.warm_up(),
-            initial: need(ParameterName::Initial)?,
-            plateau: need(ParameterName::Plateau)?,
         })
     }
 
@@ -433,8 +457,8 @@ impl BlendCalibration {
                 self.blend
             )));
         }
-        if self.law == FirmnessLaw::Log && !(positive(setting.initial) && positive(setting.plateau))
-        {
+        let ends = [setting.firmness.initial(), setting.firmness.plateau()];
+        if self.law == FirmnessLaw::Log && !ends.into_iter().all(positive) {
             return Err(fault(format!(
                 "blend {}: initial and plateau of the log law must be above 0",
                 self.blend

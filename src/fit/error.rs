@@ -24,7 +24,7 @@ pub enum FitError {
     },
     /// All rows at one temperature.
     #[error(
-        "The activation energy cannot be found: all {rows} readings of blend {blend} were heated at {}. No calibration was written.\nWhat helps: heat a few syringes ten degrees lower and ten higher; or hold a published value, --hold activation_energy=390kJ/mol",
+        "The activation energy cannot be found: all {rows} readings of blend {blend} were heated at {}. No calibration was written.\nWhat helps: heat a few syringes ten degrees lower and ten higher; or give a published value, --prior activation_energy=390kJ/mol:80kJ/mol (or --hold it)",
         display::temperature(*temp_kelvin)
     )]
     OneTemperature {
@@ -110,6 +110,38 @@ pub enum FitError {
         value: f64,
         /// Why not.
         why: &'static str,
+    },
+    /// A prior that cannot be.
+    #[error("{parameter} cannot have the prior {value} ± {sd}: {why}")]
+    PriorValue {
+        /// Parameter.
+        parameter: &'static str,
+        /// The value, SI.
+        value: f64,
+        /// Its standard deviation, SI.
+        sd: f64,
+        /// Why not.
+        why: &'static str,
+    },
+    /// A prior on a parameter that the law does not have.
+    #[error(
+        "The law {law} has no free parameter '{parameter}', so a prior on it says nothing.\nWhat helps: leave the prior out, or choose another --law"
+    )]
+    PriorUnused {
+        /// Parameter.
+        parameter: &'static str,
+        /// Law.
+        law: &'static str,
+    },
+    /// A warm-up that the readings do not tell.
+    #[error(
+        "The warm-up cannot be found from the readings of blend {blend}: {why}. No calibration was written.\nWhat helps: readings at heat times under two minutes in the hottest block; or measure the lag with one thermocouple and give it, --warm-up 40s"
+    )]
+    WarmUpUnknown {
+        /// Blend.
+        blend: String,
+        /// Why.
+        why: String,
     },
     /// A blend that is not there.
     #[error("There is no blend '{asked}'; there are: {}", blends.join(", "))]

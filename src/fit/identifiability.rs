@@ -11,11 +11,11 @@ const USELESS_FACTOR: f64 = 10.0;
 /// Refuses a bench whose temperatures cannot give the activation energy, before any fit.
 ///
 /// # Errors
-/// One temperature, and no activation energy held.
+/// One temperature, and no activation energy held or known beforehand.
 pub(super) fn check_temperatures(
     blend: &str,
     rows: &BenchRows,
-    energy_is_held: bool,
+    energy_is_known: bool,
 ) -> Result<(), FitError> {
     let coolest = rows
         .temperatures_kelvin
@@ -23,7 +23,7 @@ pub(super) fn check_temperatures(
         .copied()
         .unwrap_or(f64::NAN);
     let hottest = rows.temperatures_kelvin.last().copied().unwrap_or(f64::NAN);
-    if energy_is_held || hottest - coolest > 0.5 {
+    if energy_is_known || hottest - coolest > 0.5 {
         return Ok(());
     }
     Err(FitError::OneTemperature {
@@ -86,6 +86,13 @@ pub(super) fn check_fit(blend: &str, rows: &BenchRows, fit: &BenchFit) -> Result
     }
     match worst {
         None => Ok(()),
+        Some((ParameterName::WarmUp, width)) => Err(FitError::WarmUpUnknown {
+            blend: blend.to_owned(),
+            why: format!(
+                "its interval reaches a factor of {} to either side",
+                crate::units::display::significant(width.exp(), 2)
+            ),
+        }),
         Some((ParameterName::Plateau, _)) => Err(no_plateau()),
         Some(_) if smallest > 0.5 => Err(no_beginning()),
         Some(_) if largest < 0.8 => Err(no_plateau()),
@@ -102,11 +109,13 @@ fn ln_half_width(fit: &BenchFit, place: usize, name: ParameterName) -> f64 {
     };
     let error = covariance.unscaled[[place, place]].sqrt() * fit.residual_sd();
     let relative = match (name, fit.shape.errors) {
-        (ParameterName::RateRef, _) => error,
+        (ParameterName::RateRef | ParameterName::WarmUp, _) => error,
         (ParameterName::Initial | ParameterName::Plateau, ErrorModel::Relative) => error,
         // An initial reading near zero is common under additive errors and harms nothing; a
         // plateau must stand out of its own error.
-        (ParameterName::Plateau, _) => error / fit.plateau.abs().max(f64::MIN_POSITIVE),
+        (ParameterName::Plateau, _) => {
+            error / fit.estimates.get(ParameterName::Plateau).abs().max(f64::MIN_POSITIVE)
+        },
         _ => 0.0,
     };
     t * relative

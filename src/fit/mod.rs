@@ -3,21 +3,25 @@
 pub mod bench;
 mod calibrate;
 mod calibration;
+mod candidates;
 mod created;
 mod diagnostics;
+mod document;
 mod error;
 mod identifiability;
 mod interval;
+mod intervals;
 pub mod least_squares;
 mod line;
 mod options;
 mod parameter;
 mod predict;
 mod rates;
+mod robust;
 mod selection;
 mod warnings;
 
-pub use bench::{ErrorModel, Held};
+pub use bench::{ErrorModel, Held, Prior};
 pub use calibrate::calibrate;
 pub use calibration::{
     BlendCalibration, Calibration, Candidate, Correlation, Derived, Diagnostics, FitSummary,
@@ -26,8 +30,10 @@ pub use calibration::{
 pub use error::FitError;
 pub use interval::{f_tail, normal_cumulative, normal_two_sided, t_quantile};
 pub use line::{ArrheniusLine, arrhenius_line};
-pub use options::FitOptions;
+pub use intervals::{IntervalKind, Resample, bootstrap, profile_interval};
+pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice};
 pub use parameter::{ParameterName, Scale};
 pub use predict::{Band, Predictor};
 pub use rates::{TemperatureRate, rates_by_temperature};
+pub use robust::RobustLoss;
 pub use selection::{aicc, akaike_weights, log_likelihood};

@@ -1,10 +1,41 @@
 //! What the user may ask of a fit.
 
-use super::bench::{ErrorModel, Held};
+use super::bench::{ErrorModel, Held, Prior};
 use super::error::FitError;
+use super::intervals::IntervalKind;
 use super::parameter::ParameterName;
-use crate::kinetics::{FirmnessLaw, ReactionOrder};
+use super::robust::RobustLoss;
+use crate::kinetics::FirmnessLaw;
 use crate::thermal::WarmUp;
+
+/// The order of the setting reaction.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OrderChoice {
+    /// At this value.
+    Fixed(f64),
+    /// 1, or fitted where the readings ask for it by AICc.
+    Auto,
+}
+
+/// A heat dose before setting begins.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DoseLagChoice {
+    /// None.
+    None,
+    /// At this value, in s at the reference temperature.
+    Fixed(f64),
+    /// None, or fitted where the readings ask for it by AICc.
+    Auto,
+}
+
+/// The warm-up of the gel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum WarmUpChoice {
+    /// As declared.
+    Declared(WarmUp),
+    /// A lag whose time constant is fitted with the kinetics.
+    Fitted,
+}
 
 /// Choices of a fit; the default is what a user gets who asks for nothing.
 #[derive(Debug, Clone, PartialEq)]
@@ -12,11 +43,15 @@ pub struct FitOptions {
     /// Law, or `None` for the better of all by AICc.
     pub law: Option<FirmnessLaw>,
     /// Order of the setting reaction.
-    pub order: ReactionOrder,
+    pub order: OrderChoice,
+    /// Heat dose before setting begins.
+    pub dose_lag: DoseLagChoice,
     /// How readings scatter.
     pub errors: ErrorModel,
+    /// Loss that outlying rows are taken with.
+    pub robust: RobustLoss,
     /// Warm-up of the gel.
-    pub warm_up: WarmUp,
+    pub warm_up: WarmUpChoice,
     /// Temperature of the gel when it goes into the block, in K.
     pub start_kelvin: f64,
     /// Reference temperature, in K; the harmonic mean of the used rows where `None`.
@@ -25,6 +60,12 @@ pub struct FitOptions {
     pub blend: Option<String>,
     /// Parameters held.
     pub held: Held,
+    /// What is known beforehand.
+    pub priors: Vec<Prior>,
+    /// Kind of the parameters' intervals.
+    pub interval: IntervalKind,
+    /// Number of bootstrap draws.
+    pub draws: usize,
     /// Seed of whatever draws random numbers.
     pub seed: u64,
 }
@@ -33,13 +74,18 @@ impl Default for FitOptions {
     fn default() -> Self {
         Self {
             law: None,
-            order: ReactionOrder(1.0),
+            order: OrderChoice::Fixed(1.0),
+            dose_lag: DoseLagChoice::None,
             errors: ErrorModel::Relative,
-            warm_up: WarmUp::None,
+            robust: RobustLoss::None,
+            warm_up: WarmUpChoice::Declared(WarmUp::None),
             start_kelvin: 295.15,
             reference_kelvin: None,
             blend: None,
             held: Held::default(),
+            priors: Vec::new(),
+            interval: IntervalKind::T,
+            draws: 2000,
             seed: 1,
         }
     }
@@ -71,28 +117,42 @@ impl Held {
             ParameterName::FlowIndexPlateau if value <= 0.0 => {
                 refuse("a flow index must be above zero")
             }
+            ParameterName::GelConversion if value <= 0.0 => {
+                refuse("the conversion at the gel point must be above zero")
+            }
+            ParameterName::GelExponent if value <= 0.0 => {
+                refuse("the exponent of the gel point must be above zero")
+            }
             ParameterName::Order => refuse("the order is set with --order"),
+            ParameterName::DoseLag => refuse("the dose lag is set with --dose-lag"),
             ParameterName::WarmUp => refuse("the warm-up is set with --warm-up"),
-            ParameterName::Initial => {
-                self.initial = Some(value);
-                Ok(())
-            }
-            ParameterName::Plateau => {
-                self.plateau = Some(value);
-                Ok(())
-            }
-            ParameterName::RateRef => {
-                self.rate_ref_per_s = Some(value);
-                Ok(())
-            }
-            ParameterName::ActivationEnergy => {
-                self.activation_energy_j_per_mol = Some(value);
-                Ok(())
-            }
-            ParameterName::FlowIndexPlateau => {
-                self.flow_index_plateau = Some(value);
+            _ => {
+                self.set(name, value);
                 Ok(())
             }
         }
+    }
+}
+
+impl Prior {
+    /// A published value and its standard deviation, SI on the natural scale, checked.
+    ///
+    /// # Errors
+    /// A parameter that takes no prior, a value that it cannot have, or a standard deviation that
+    /// is not above zero.
+    pub fn new(name: ParameterName, value: f64, sd: f64) -> Result<Self, FitError> {
+        let refuse =
+            |why: &'static str| Err(FitError::PriorValue { parameter: name.as_str(), value, sd, why });
+        if !value.is_finite() || !sd.is_finite() {
+            return refuse("it is not a number");
+        }
+        if sd <= 0.0 {
+            return refuse("its standard deviation must be above zero (to fix it, use --hold)");
+        }
+        let positive = !matches!(name, ParameterName::Order | ParameterName::Plateau);
+        if value < 0.0 || (positive && value == 0.0) {
+            return refuse("it must be above zero");
+        }
+        Ok(Self { name, value, sd })
     }
 }

@@ -1,11 +1,12 @@
-//! The names of the fitted parameters, their units and the scales on which they are estimated.
+//! The names of the fitted parameters, and the scales on which they are estimated.
 
+use super::bench::ErrorModel;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
 
 /// A parameter of a calibration.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum ParameterName {
@@ -19,23 +20,41 @@ pub enum ParameterName {
     ActivationEnergy,
     /// Order of the setting reaction.
     Order,
+    /// Heat dose before setting begins.
+    DoseLag,
     /// Time constant of the warm-up.
     WarmUp,
+    /// Conversion at the gel point.
+    GelConversion,
+    /// Exponent of the divergence at the gel point.
+    GelExponent,
     /// Flow index of the fully set gel.
     FlowIndexPlateau,
 }
 
 impl ParameterName {
+    /// Number of names.
+    pub const COUNT: usize = 10;
+
     /// All names, in the order of a calibration.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; Self::COUNT] = [
         Self::Initial,
         Self::Plateau,
         Self::RateRef,
         Self::ActivationEnergy,
         Self::Order,
+        Self::DoseLag,
         Self::WarmUp,
+        Self::GelConversion,
+        Self::GelExponent,
         Self::FlowIndexPlateau,
     ];
+
+    /// Place among [`ParameterName::ALL`].
+    #[must_use]
+    pub fn index(self) -> usize {
+        self as usize
+    }
 
     /// The name as the document and the command line write it.
     #[must_use]
@@ -46,8 +65,21 @@ impl ParameterName {
             Self::RateRef => "rate_ref",
             Self::ActivationEnergy => "activation_energy",
             Self::Order => "order",
+            Self::DoseLag => "dose_lag",
             Self::WarmUp => "warm_up",
+            Self::GelConversion => "gel_conversion",
+            Self::GelExponent => "gel_exponent",
             Self::FlowIndexPlateau => "flow_index_plateau",
+        }
+    }
+
+    /// Scale on which it is estimated under a kind of errors.
+    #[must_use]
+    pub fn scale(self, errors: ErrorModel) -> Scale {
+        match self {
+            Self::RateRef | Self::DoseLag | Self::WarmUp => Scale::Log,
+            Self::Initial | Self::Plateau if errors == ErrorModel::Relative => Scale::Log,
+            _ => Scale::Linear,
         }
     }
 }
@@ -62,13 +94,10 @@ impl FromStr for ParameterName {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        Self::ALL
-            .into_iter()
-            .find(|name| name.as_str() == text)
-            .ok_or_else(|| {
-                let known: Vec<&str> = Self::ALL.into_iter().map(Self::as_str).collect();
-                format!("'{text}' is no parameter; there are {}", known.join(", "))
-            })
+        Self::ALL.into_iter().find(|name| name.as_str() == text).ok_or_else(|| {
+            let known: Vec<&str> = Self::ALL.into_iter().map(Self::as_str).collect();
+            format!("'{text}' is no parameter; there are {}", known.join(", "))
+        })
     }
 }
 
@@ -80,4 +109,24 @@ pub enum Scale {
     Log,
     /// As it is.
     Linear,
+}
+
+impl Scale {
+    /// A natural value on this scale.
+    #[must_use]
+    pub fn of(self, natural: f64) -> f64 {
+        match self {
+            Self::Log => natural.ln(),
+            Self::Linear => natural,
+        }
+    }
+
+    /// The natural value of one on this scale.
+    #[must_use]
+    pub fn back(self, value: f64) -> f64 {
+        match self {
+            Self::Log => value.exp(),
+            Self::Linear => value,
+        }
+    }
 }

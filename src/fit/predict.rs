@@ -1,11 +1,10 @@
 //! The fitted curve and its bands.
 
-use super::bench::{BenchModel, BenchRows, ErrorModel, Held, Shape};
+use super::bench::{BenchModel, BenchRows, ErrorModel, Estimates, Held, Shape};
 use super::calibration::BlendCalibration;
 use super::error::FitError;
 use super::interval::t_quantile;
 use super::parameter::ParameterName;
-use crate::kinetics::ReactionOrder;
 use ndarray::{Array1, Array2, ArrayView2};
 
 /// A predicted reading with its limits.
@@ -23,6 +22,7 @@ pub struct Band {
 #[derive(Debug, Clone)]
 pub struct Predictor {
     shape: Shape,
+    has_thinning: bool,
     search: Vec<f64>,
     linear: Vec<f64>,
     covariance: Array2<f64>,
@@ -36,42 +36,34 @@ impl Predictor {
     /// # Errors
     /// A document without one of the main parameters.
     pub fn new(blend: &BlendCalibration) -> Result<Self, FitError> {
-        let setting = blend.setting()?;
-        let held_value =
-            |name: ParameterName| blend.parameter(name).filter(|p| p.held).map(|p| p.estimate);
-        let shape = Shape {
-            law: blend.law,
-            order: ReactionOrder(blend.order),
-            errors: blend.error,
-            warm_up: blend.warm_up(),
-            reference_kelvin: blend.reference_temp_k,
-            held: Held {
-                initial: held_value(ParameterName::Initial),
-                plateau: held_value(ParameterName::Plateau),
-                rate_ref_per_s: held_value(ParameterName::RateRef),
-                activation_energy_j_per_mol: held_value(ParameterName::ActivationEnergy),
-                flow_index_plateau: held_value(ParameterName::FlowIndexPlateau),
-            },
-        };
-        let mut probe = BenchRows::new(&[(blend.reference_temp_k, 1.0, 1.0)]);
-        if blend.flow_index_plateau().is_some() {
-            probe.ln_shear_ratios = vec![0.0];
+        blend.setting()?;
+        let mut values = Estimates::neutral();
+        let mut held = Held::default();
+        for parameter in &blend.parameters {
+            values = values.with(parameter.name, parameter.estimate);
+            if parameter.held {
+                held = held.with(parameter.name, parameter.estimate);
+            }
         }
-        probe.reading_sds = vec![Some(1.0)];
-        let model = BenchModel::new(&probe, shape);
-        let (search, linear) = model.point(
-            setting.rate.rate_ref_per_s,
-            setting.rate.activation_energy_j_per_mol,
-            setting.initial,
-            setting.plateau,
-            blend.flow_index_plateau().unwrap_or(1.0),
-        );
+        let is_free = |name: ParameterName| blend.parameter(name).is_some_and(|p| !p.held);
+        let shape = Shape {
+            warm_up: blend.warm_up(),
+            held,
+            fits_order: is_free(ParameterName::Order),
+            fits_dose_lag: is_free(ParameterName::DoseLag),
+            fits_warm_up: is_free(ParameterName::WarmUp),
+            ..Shape::new(blend.law, blend.error, blend.reference_temp_k)
+        };
+        let has_thinning = blend.flow_index_plateau().is_some();
+        let probe = probe_rows(blend.reference_temp_k, &[1.0], has_thinning);
+        let (search, linear) = BenchModel::new(&probe, shape.clone()).point(&values);
         let free = blend.covariance.len();
         let flat: Vec<f64> = blend.covariance.iter().flatten().copied().collect();
         let covariance = Array2::from_shape_vec((free, free), flat)
             .unwrap_or_else(|_| Array2::zeros((free, free)));
         Ok(Self {
             shape,
+            has_thinning,
             search,
             linear,
             covariance,
@@ -96,22 +88,14 @@ impl Predictor {
     }
 
     fn band(&self, set_kelvin: f64, times_s: &[f64], scatter: f64) -> Vec<Band> {
-        let rows: Vec<(f64, f64, f64)> = times_s.iter().map(|t| (set_kelvin, *t, 1.0)).collect();
-        if rows.is_empty() {
+        if times_s.is_empty() {
             return Vec::new();
         }
-        let mut bench = BenchRows::new(&rows);
-        bench.reading_sds = vec![Some(1.0); rows.len()];
-        if !self.linear.is_empty() || !self.search.is_empty() {
-            let thins = self.has_thinning();
-            if thins {
-                bench.ln_shear_ratios = vec![0.0; rows.len()];
-            }
-        }
-        let mut model = BenchModel::new(&bench, self.shape);
+        let bench = probe_rows(set_kelvin, times_s, self.has_thinning);
+        let mut model = BenchModel::new(&bench, self.shape.clone());
         let (derivatives, residuals) = model.full_derivatives(&self.search, &self.linear);
         let free = self.covariance.nrows();
-        let columns = ArrayView2::from_shape((free, rows.len()), &derivatives);
+        let columns = ArrayView2::from_shape((free, times_s.len()), &derivatives);
         // The dummy reading is 1, so the response is the residual plus ln 1 or plus 1.
         let shift = if self.shape.errors == ErrorModel::Relative {
             0.0
@@ -143,16 +127,15 @@ impl Predictor {
             })
             .collect()
     }
+}
 
-    fn has_thinning(&self) -> bool {
-        let probe_free = self.covariance.nrows();
-        let held = [
-            self.shape.held.initial,
-            self.shape.held.plateau,
-            self.shape.held.rate_ref_per_s,
-            self.shape.held.activation_energy_j_per_mol,
-        ];
-        self.shape.held.flow_index_plateau.is_some()
-            || probe_free > held.iter().filter(|h| h.is_none()).count()
+/// Rows without readings at one temperature, for asking the model.
+fn probe_rows(set_kelvin: f64, times_s: &[f64], has_thinning: bool) -> BenchRows {
+    let rows: Vec<(f64, f64, f64)> = times_s.iter().map(|t| (set_kelvin, *t, 1.0)).collect();
+    let mut bench = BenchRows::new(&rows);
+    bench.reading_sds = vec![Some(1.0); rows.len()];
+    if has_thinning {
+        bench.ln_shear_ratios = vec![0.0; rows.len()];
     }
+    bench
 }

@@ -5,7 +5,6 @@ use super::calibration::BlendCalibration;
 use super::error::FitError;
 use super::interval::t_quantile;
 use super::parameter::ParameterName;
-use crate::kinetics::ReactionOrder;
 
 /// Rate at one temperature, with its 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,7 +25,7 @@ pub struct TemperatureRate {
 /// # Errors
 /// A document without one of the main parameters.
 pub fn rates_by_temperature(blend: &BlendCalibration) -> Result<Vec<TemperatureRate>, FitError> {
-    let setting = blend.setting()?;
+    blend.setting()?;
     let mut found = Vec::new();
     for half in &blend.derived.half_time_s {
         let here: Vec<_> = blend
@@ -54,38 +53,35 @@ pub fn rates_by_temperature(blend: &BlendCalibration) -> Result<Vec<TemperatureR
                 })
                 .collect();
         }
+        // Everything but the rate stands at its common estimate.
+        let mut held = Held::default();
+        for parameter in &blend.parameters {
+            if parameter.name != ParameterName::RateRef {
+                held = held.with(parameter.name, parameter.estimate);
+            }
+        }
         let shape = Shape {
-            law: blend.law,
-            order: ReactionOrder(blend.order),
-            errors: blend.error,
             warm_up: blend.warm_up(),
-            reference_kelvin: half.temp_k,
-            held: Held {
-                initial: Some(setting.initial),
-                plateau: Some(setting.plateau),
-                rate_ref_per_s: None,
-                activation_energy_j_per_mol: Some(setting.rate.activation_energy_j_per_mol),
-                flow_index_plateau: blend
-                    .parameter(ParameterName::FlowIndexPlateau)
-                    .map(|p| p.estimate),
-            },
+            held,
+            ..Shape::new(blend.law, blend.error, half.temp_k)
         };
-        let fit = fit_bench(&rows, shape);
+        let fit = fit_bench(&rows, &shape);
         if !fit.termination.was_successful() {
             continue;
         }
+        let rate_per_s = fit.estimates.get(ParameterName::RateRef);
         // The scatter of the whole fit: a handful of rows has none of its own to speak of.
         let ci95_per_s = fit.covariance.as_ref().and_then(|covariance| {
             let error = covariance.unscaled[[0, 0]].sqrt() * blend.fit.residual_sd;
             let half_width = t_quantile(0.975, blend.fit.degrees_of_freedom)? * error;
             Some([
-                fit.rate_ref_per_s * (-half_width).exp(),
-                fit.rate_ref_per_s * half_width.exp(),
+                rate_per_s * (-half_width).exp(),
+                rate_per_s * half_width.exp(),
             ])
         });
         found.push(TemperatureRate {
             temp_kelvin: half.temp_k,
-            rate_per_s: fit.rate_ref_per_s,
+            rate_per_s,
             ci95_per_s,
             rows: triples.len(),
         });

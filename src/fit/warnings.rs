@@ -1,8 +1,11 @@
 //! What a reader of the calibration should know before relying on it.
 
-use super::bench::{BenchFit, BenchRows, fit_bench};
+use super::bench::{BenchFit, BenchRows, Shape, fit_bench};
 use super::calibration::{Lots, Warning};
 use super::interval::f_tail;
+use super::options::{FitOptions, WarmUpChoice};
+use super::parameter::ParameterName;
+use super::robust::RobustLoss;
 use crate::readings::BenchTable;
 use crate::thermal::WarmUp;
 use crate::units::display;
@@ -67,12 +70,21 @@ pub(super) fn bench_warnings(
 }
 
 /// Warnings that the fit gives rise to.
-pub(super) fn fit_warnings(rows: &BenchRows, fit: &BenchFit) -> Vec<Warning> {
+pub(super) fn fit_warnings(
+    rows: &BenchRows,
+    fit: &BenchFit,
+    options: &FitOptions,
+) -> Vec<Warning> {
     let mut warnings = Vec::new();
-    if let Some(warning) = undeclared_warm_up(rows, fit) {
+    if options.robust == RobustLoss::None
+        && let Some(warning) = undeclared_warm_up(rows, fit)
+    {
         warnings.push(warning);
     }
-    if fit.activation_energy_j_per_mol <= 0.0 {
+    if options.warm_up == WarmUpChoice::Fitted {
+        warnings.extend(fitted_warm_up(fit));
+    }
+    if fit.estimates.get(ParameterName::ActivationEnergy) <= 0.0 {
         warnings.push(Warning::new(
             "slower_when_hotter",
             "By these readings the gel sets more slowly in a hotter block. That is no setting of proteins: look for swapped temperatures.",
@@ -87,16 +99,32 @@ pub(super) fn fit_warnings(rows: &BenchRows, fit: &BenchFit) -> Vec<Warning> {
             ),
         ));
     }
-    if fit.flow_index_plateau > 1.0 + 1e-9 {
+    let flow_index = fit.estimates.get(ParameterName::FlowIndexPlateau);
+    if flow_index > 1.0 + 1e-9 {
         warnings.push(Warning::new(
             "thickens_under_shear",
             format!(
                 "The flow index of the set gel comes out as {}, above 1: gels thin under shear, so look at the shear rates.",
-                display::significant(fit.flow_index_plateau, 2)
+                display::significant(flow_index, 2)
             ),
         ));
     }
     warnings
+}
+
+/// What a warm-up fitted with the kinetics says of itself.
+fn fitted_warm_up(fit: &BenchFit) -> Option<Warning> {
+    let place = fit.free.iter().position(|name| *name == ParameterName::WarmUp)?;
+    let error = fit.covariance.as_ref()?.unscaled[[place, place]].sqrt() * fit.residual_sd();
+    (error > 0.3).then(|| {
+        Warning::new(
+            "warm_up_poorly_known",
+            format!(
+                "The warm-up of about {} is fitted, and the readings hardly tell it: too few at short heat times. What helps: readings under two minutes in the hottest block, or one run with a thermocouple.",
+                display::duration(fit.estimates.get(ParameterName::WarmUp))
+            ),
+        )
+    })
 }
 
 /// Whether the first readings ask for a lag that nobody declared: the isothermal fit against the
@@ -110,9 +138,8 @@ fn undeclared_warm_up(rows: &BenchRows, fit: &BenchFit) -> Option<Warning> {
         .iter()
         .filter_map(|&lag_s| {
             let warm_up = WarmUp::lag(lag_s, TRIED_START_KELVIN).ok()?;
-            let mut shape = fit.shape;
-            shape.warm_up = warm_up;
-            let tried = fit_bench(rows, shape);
+            let shape = Shape { warm_up, ..fit.shape.clone() };
+            let tried = fit_bench(rows, &shape);
             tried
                 .termination
                 .was_successful()

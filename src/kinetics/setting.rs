@@ -2,27 +2,25 @@
 
 use super::arrhenius::ArrheniusRate;
 use super::conversion::{ReactionOrder, conversion, rate_dose_for_conversion};
-use super::firmness::FirmnessLaw;
+use super::firmness::FirmnessCurve;
 use crate::thermal::{TemperatureHistory, WarmUp};
 
-/// Setting of one blend: history, rate, order, law and the readings at both ends.
+/// Setting of one blend: history, rate, order, dose lag and firmness law.
 ///
 /// # Equation
-/// `P(t) = law(P0, Pinf, a)`, `a = conversion(k_ref theta(t))`
+/// `P(t) = law(a)`, `a = conversion(k_ref max(0, theta(t) - theta_lag))`
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SettingModel {
-    /// Firmness law.
-    pub law: FirmnessLaw,
+    /// Firmness law with its numbers, readings in SI (or their own unit).
+    pub firmness: FirmnessCurve,
     /// Order of the setting reaction.
     pub order: ReactionOrder,
     /// Rate over temperature.
     pub rate: ArrheniusRate,
+    /// Heat dose before setting begins, at the reference temperature, in s.
+    pub dose_lag_s: f64,
     /// Warm-up of the gel in the block.
     pub warm_up: WarmUp,
-    /// Reading before any heat, in SI (or its own unit).
-    pub initial: f64,
-    /// Reading when all has set, in the same unit.
-    pub plateau: f64,
 }
 
 impl SettingModel {
@@ -35,13 +33,14 @@ impl SettingModel {
             self.rate.activation_energy_j_per_mol,
             self.rate.reference_kelvin,
         );
-        conversion(self.order, self.rate.rate_ref_per_s * dose.dose_s).fraction
+        let counted_s = (dose.dose_s - self.dose_lag_s).max(0.0);
+        conversion(self.order, self.rate.rate_ref_per_s * counted_s).fraction
     }
 
     /// Reading at a conversion.
     #[must_use]
     pub fn reading_at_conversion(&self, fraction: f64) -> f64 {
-        self.law.reading(self.initial, self.plateau, fraction)
+        self.firmness.reading(fraction)
     }
 
     /// Reading after `clock_time_s` in a block set to `set_kelvin`.
@@ -57,13 +56,16 @@ impl SettingModel {
         if fraction.is_nan() {
             return f64::NAN;
         }
+        if fraction <= 0.0 {
+            return 0.0;
+        }
         let rate_dose = rate_dose_for_conversion(self.order, fraction);
         if rate_dose.is_infinite() {
             return f64::INFINITY;
         }
         self.warm_up.clock_time_for_dose_s(
             set_kelvin,
-            rate_dose / self.rate.rate_ref_per_s,
+            rate_dose / self.rate.rate_ref_per_s + self.dose_lag_s,
             self.rate.activation_energy_j_per_mol,
             self.rate.reference_kelvin,
         )
@@ -79,6 +81,7 @@ mod tests {
         #[test]
         fn the_clock_time_of_a_conversion_is_its_inverse(
             fraction in 0.001_f64..0.999, celsius in 65.0_f64..95.0, tau in 0.0_f64..120.0,
+            dose_lag_s in 0.0_f64..200.0,
         ) {
             let warm_up = if tau < 1.0 {
                 WarmUp::None
@@ -86,16 +89,15 @@ mod tests {
                 WarmUp::lag(tau, 295.15).unwrap()
             };
             let setting = SettingModel {
-                law: FirmnessLaw::Log,
+                firmness: FirmnessCurve::Log { initial: 1.6e-3, plateau: 5.0 },
                 order: ReactionOrder(1.0),
                 rate: ArrheniusRate {
                     rate_ref_per_s: 2e-3,
                     activation_energy_j_per_mol: 280e3,
                     reference_kelvin: 353.15,
                 },
+                dose_lag_s,
                 warm_up,
-                initial: 1.6e-3,
-                plateau: 5.0,
             };
             let set = celsius + 273.15;
             let time = setting.clock_time_for_conversion_s(set, fraction);

@@ -49,11 +49,7 @@ pub(super) fn first_conversion(draw: &Draw, stated: &PushConditions, limit_n: f6
         if underlying <= 0.0 {
             return 0.0;
         }
-        let setting = &gel.setting;
-        let fraction =
-            setting
-                .law
-                .conversion_at_reading(setting.initial, setting.plateau, underlying);
+        let fraction = gel.setting.firmness.conversion_at_reading(underlying);
         return if fraction < 0.0 {
             0.0
         } else if fraction >= 1.0 {
@@ -162,6 +158,7 @@ pub(super) fn crossing_times_s(
             .run()
             .ok()
             .and_then(|result| result.state.best_param)
+            .filter(|time_s| time_s.is_finite())
             .unwrap_or(rough);
         times.push(found);
     }

@@ -4,7 +4,8 @@
 use super::gel::Gel;
 use super::setup::NeedleUsed;
 use crate::fit::{BlendCalibration, ErrorModel, ParameterName};
-use crate::kinetics::{FlowIndexCourse, ShearThinning};
+use crate::kinetics::{FirmnessCurve, FlowIndexCourse, ReactionOrder, ShearThinning};
+use crate::thermal::WarmUp;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{ChiSquared, Distribution, StandardNormal, Uniform};
@@ -74,7 +75,8 @@ impl Draw {
 #[derive(Debug, Clone)]
 pub struct DrawSource {
     gel: Gel,
-    free: Vec<(ParameterName, bool)>,
+    /// Free parameters in the order of the covariance (`None`: stays), and whether on the logarithm.
+    free: Vec<(Option<ParameterName>, bool)>,
     lower_triangle: Vec<Vec<f64>>,
     degrees_of_freedom: f64,
     residual_sd: f64,
@@ -88,11 +90,16 @@ impl DrawSource {
     #[must_use]
     pub fn new(blend: &BlendCalibration, gel: Gel, needle: &NeedleUsed, seed: u64) -> Self {
         let relative = blend.error == ErrorModel::Relative;
+        // A warm-up that the question declares in place of the fitted one does not vary.
+        let own_warm_up = gel.setting.warm_up == blend.warm_up();
         let free = blend
             .parameters
             .iter()
             .filter(|p| !p.held)
-            .map(|p| (p.name, p.scale == crate::fit::Scale::Log))
+            .map(|p| {
+                let stays = p.name == ParameterName::WarmUp && !own_warm_up;
+                ((!stays).then_some(p.name), p.scale == crate::fit::Scale::Log)
+            })
             .collect();
         Self {
             gel,
@@ -179,39 +186,75 @@ impl DrawSource {
     }
 
     fn move_parameters(&self, gel: &mut Gel, normals: &[f64], width: f64) {
-        let moved = |value: f64, is_log: bool, shift: f64| {
-            if is_log {
-                value * shift.exp()
-            } else {
-                value + shift
-            }
-        };
         for ((name, is_log), row) in self.free.iter().zip(&self.lower_triangle) {
+            let Some(name) = name else { continue };
             let shift = width * row.iter().zip(normals).map(|(l, z)| l * z).sum::<f64>();
+            let moved = |value: f64| if *is_log { value * shift.exp() } else { value + shift };
+            let setting = &mut gel.setting;
             match name {
-                ParameterName::Initial => {
-                    gel.setting.initial = moved(gel.setting.initial, *is_log, shift);
-                }
-                ParameterName::Plateau => {
-                    gel.setting.plateau = moved(gel.setting.plateau, *is_log, shift);
-                }
                 ParameterName::RateRef => {
-                    gel.setting.rate.rate_ref_per_s =
-                        moved(gel.setting.rate.rate_ref_per_s, *is_log, shift);
+                    setting.rate.rate_ref_per_s = moved(setting.rate.rate_ref_per_s);
                 }
                 ParameterName::ActivationEnergy => {
-                    gel.setting.rate.activation_energy_j_per_mol += shift;
+                    setting.rate.activation_energy_j_per_mol += shift;
                 }
-                ParameterName::FlowIndexPlateau
+                ParameterName::Order => {
+                    setting.order = ReactionOrder(moved(setting.order.0).max(0.05));
+                }
+                ParameterName::DoseLag => setting.dose_lag_s = moved(setting.dose_lag_s),
+                ParameterName::FlowIndexPlateau => {
                     if gel.thinning.course == FlowIndexCourse::WithSetting
-                        && gel.thinning != ShearThinning::NEWTONIAN =>
-                {
-                    gel.thinning.flow_index_plateau =
-                        (gel.thinning.flow_index_plateau + shift).max(0.01);
+                        && gel.thinning != ShearThinning::NEWTONIAN
+                    {
+                        gel.thinning.flow_index_plateau =
+                            moved(gel.thinning.flow_index_plateau).max(0.01);
+                    }
                 }
-                _ => {}
+                ParameterName::WarmUp => {
+                    if let WarmUp::Lag { time_constant_s, .. } = &mut setting.warm_up {
+                        *time_constant_s = moved(*time_constant_s);
+                    }
+                }
+                firmness => setting.firmness = move_firmness(setting.firmness, *firmness, moved),
             }
         }
+    }
+}
+
+/// A firmness curve with one of its numbers moved.
+fn move_firmness(
+    curve: FirmnessCurve,
+    name: ParameterName,
+    moved: impl Fn(f64) -> f64,
+) -> FirmnessCurve {
+    match (curve, name) {
+        (FirmnessCurve::Log { initial, plateau }, ParameterName::Initial) => {
+            FirmnessCurve::Log { initial: moved(initial), plateau }
+        }
+        (FirmnessCurve::Log { initial, plateau }, ParameterName::Plateau) => {
+            FirmnessCurve::Log { initial, plateau: moved(plateau) }
+        }
+        (FirmnessCurve::Linear { initial, plateau }, ParameterName::Initial) => {
+            FirmnessCurve::Linear { initial: moved(initial), plateau }
+        }
+        (FirmnessCurve::Linear { initial, plateau }, ParameterName::Plateau) => {
+            FirmnessCurve::Linear { initial, plateau: moved(plateau) }
+        }
+        (FirmnessCurve::GelPoint { initial, gel_conversion, gel_exponent }, name) => {
+            let mut numbers = [initial, gel_conversion, gel_exponent];
+            match name {
+                ParameterName::Initial => numbers[0] = moved(initial),
+                ParameterName::GelConversion => numbers[1] = moved(gel_conversion).max(1e-6),
+                ParameterName::GelExponent => numbers[2] = moved(gel_exponent).max(1e-6),
+                _ => {}
+            }
+            FirmnessCurve::GelPoint {
+                initial: numbers[0],
+                gel_conversion: numbers[1],
+                gel_exponent: numbers[2],
+            }
+        }
+        (other, _) => other,
     }
 }
 

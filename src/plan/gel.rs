@@ -62,7 +62,8 @@ impl Gel {
             });
         }
         let setting = blend.setting()?;
-        if setting.plateau <= setting.initial || setting.initial < 0.0 {
+        let firmness = &setting.firmness;
+        if firmness.plateau() <= firmness.initial() || firmness.initial() < 0.0 {
             return Err(PlanError::ReadingFalls {
                 blend: blend.blend.clone(),
             });

@@ -308,9 +308,7 @@ pub(super) fn draw_times(
                     let fraction = if wanted <= 0.0 {
                         0.0
                     } else {
-                        setting
-                            .law
-                            .conversion_at_reading(setting.initial, setting.plateau, wanted)
+                        setting.firmness.conversion_at_reading(wanted)
                     };
                     if fraction >= 1.0 {
                         f64::INFINITY
@@ -409,11 +407,11 @@ fn check_least(question: &TimeQuestion, prepared: &Prepared) -> Result<(), PlanE
             }
             Ok(())
         }
-        Some(Least::Reading(reading)) if reading >= prepared.gel.setting.plateau => {
+        Some(Least::Reading(reading)) if reading >= prepared.gel.setting.firmness.plateau() => {
             Err(PlanError::LeastTooHigh {
                 what: "reading",
                 asked: display::viscosity(reading),
-                plateau: display::viscosity(prepared.gel.setting.plateau),
+                plateau: display::viscosity(prepared.gel.setting.firmness.plateau()),
             })
         }
         Some(Least::Reading(_)) => Ok(()),

@@ -2,7 +2,7 @@
 #![allow(dead_code, clippy::unwrap_used)]
 
 use heatset::fit::{Calibration, FitOptions, Held, calibrate};
-use heatset::kinetics::{ArrheniusRate, FirmnessLaw, ReactionOrder, SettingModel};
+use heatset::kinetics::{ArrheniusRate, FirmnessCurve, ReactionOrder, SettingModel};
 use heatset::readings::{BenchTable, ReadingKind};
 use heatset::thermal::WarmUp;
 
@@ -28,16 +28,15 @@ pub fn bench(kind: ReadingKind, rows: &[(f64, f64, f64)]) -> BenchTable {
 /// A setting with the log law and order 1, its rate given at 90 °C.
 pub fn log_setting(rate_90c_per_s: f64, energy: f64, initial: f64, plateau: f64) -> SettingModel {
     SettingModel {
-        law: FirmnessLaw::Log,
+        firmness: FirmnessCurve::Log { initial, plateau },
         order: ReactionOrder(1.0),
         rate: ArrheniusRate {
             rate_ref_per_s: rate_90c_per_s,
             activation_energy_j_per_mol: energy,
             reference_kelvin: 363.15,
         },
+        dose_lag_s: 0.0,
         warm_up: WarmUp::None,
-        initial,
-        plateau,
     }
 }
 

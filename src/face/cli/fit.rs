@@ -4,8 +4,11 @@ use super::output::{Output, check_free, write_file};
 use super::warm_up_argument::warm_up;
 use super::{CliError, Context};
 use crate::face::sentences;
-use crate::fit::{ErrorModel, FitOptions, Held, ParameterName, calibrate};
-use crate::kinetics::{FirmnessLaw, ReactionOrder};
+use crate::fit::{
+    DoseLagChoice, ErrorModel, FitOptions, Held, IntervalKind, OrderChoice, ParameterName, Prior,
+    RobustLoss, WarmUpChoice, calibrate,
+};
+use crate::kinetics::FirmnessLaw;
 use crate::readings::{BenchTable, ReadingKind, read_bench};
 use crate::units::quantity::parse_si_or_unit;
 use crate::units::{self, Dimension};
@@ -24,17 +27,23 @@ pub(super) struct Arguments {
     /// Firmness law; auto takes the better by AICc
     #[arg(long, value_enum, default_value_t = LawChoice::Auto)]
     law: LawChoice,
-    /// Order of the setting reaction
-    #[arg(long, default_value = "1", value_name = "X", value_parser = order)]
-    order: f64,
+    /// Order of the setting reaction: 1, another number, or auto (1, or fitted where the readings ask for it)
+    #[arg(long, default_value = "1", value_name = "auto|1|X", value_parser = order)]
+    order: OrderChoice,
+    /// Heat dose before setting begins, at the reference temperature: none, auto, or a time such as 60s
+    #[arg(long, default_value = "none", value_name = "none|auto|60s", value_parser = dose_lag)]
+    dose_lag: DoseLagChoice,
     /// How readings scatter: by a share of the reading, by the same amount, or as reading_sd says
     #[arg(long, value_enum, default_value_t = ErrorChoice::Relative)]
     error: ErrorChoice,
+    /// Loss for outlying readings: squares, or one that lets them count less and names them
+    #[arg(long, value_enum, default_value_t = RobustChoice::None)]
+    robust: RobustChoice,
     /// Reference temperature [default: harmonic mean of the used rows, in whole °C]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin)]
     reference_temp: Option<f64>,
-    /// Warm-up of the gel: none, or its lag such as 40s
-    #[arg(long, default_value = "none", value_name = "none|40s")]
+    /// Warm-up of the gel: none, its lag such as 40s, or fit (with the kinetics)
+    #[arg(long, default_value = "none", value_name = "none|40s|fit")]
     warm_up: String,
     /// Temperature of the gel when it goes into the block
     #[arg(long, default_value = "22C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
@@ -46,6 +55,30 @@ pub(super) struct Arguments {
     /// Hold a parameter, in SI or with its unit: plateau=0, activation_energy=390kJ/mol
     #[arg(long, value_name = "PARAM=VALUE")]
     hold: Vec<String>,
+    /// A published value and its standard deviation: activation_energy=260kJ/mol:30kJ/mol
+    #[arg(long, value_name = "PARAM=VALUE:SD")]
+    prior: Vec<String>,
+    /// Intervals of the parameters
+    #[arg(long, value_enum, default_value_t = IntervalChoice::T)]
+    interval: IntervalChoice,
+    /// Bootstrap draws
+    #[arg(long, default_value_t = 2000, value_name = "N", value_parser = draws)]
+    draws: usize,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum RobustChoice {
+    None,
+    Huber,
+    Tukey,
+    Student,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum IntervalChoice {
+    T,
+    Profile,
+    Bootstrap,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -53,6 +86,7 @@ enum LawChoice {
     Auto,
     Log,
     Linear,
+    GelPoint,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -111,19 +145,42 @@ impl Arguments {
             let (name, value) = parse_hold(text, table.kind)?;
             held.hold(name, value)?;
         }
+        let priors = self
+            .prior
+            .iter()
+            .map(|text| parse_prior(text, table.kind))
+            .collect::<Result<Vec<_>, _>>()?;
         Ok(FitOptions {
             law: match self.law {
                 LawChoice::Auto => None,
                 LawChoice::Log => Some(FirmnessLaw::Log),
                 LawChoice::Linear => Some(FirmnessLaw::Linear),
+                LawChoice::GelPoint => Some(FirmnessLaw::GelPoint),
             },
-            order: ReactionOrder(self.order),
+            order: self.order,
+            dose_lag: self.dose_lag,
+            robust: match self.robust {
+                RobustChoice::None => RobustLoss::None,
+                RobustChoice::Huber => RobustLoss::Huber,
+                RobustChoice::Tukey => RobustLoss::Tukey,
+                RobustChoice::Student => RobustLoss::Student,
+            },
+            priors,
+            interval: match self.interval {
+                IntervalChoice::T => IntervalKind::T,
+                IntervalChoice::Profile => IntervalKind::Profile,
+                IntervalChoice::Bootstrap => IntervalKind::Bootstrap,
+            },
+            draws: self.draws,
             errors: match self.error {
                 ErrorChoice::Relative => ErrorModel::Relative,
                 ErrorChoice::Absolute => ErrorModel::Absolute,
                 ErrorChoice::Given => ErrorModel::Given,
             },
-            warm_up: warm_up(&self.warm_up, self.start_temp)?,
+            warm_up: match self.warm_up.trim() {
+                "fit" => WarmUpChoice::Fitted,
+                declared => WarmUpChoice::Declared(warm_up(declared, self.start_temp)?),
+            },
             start_kelvin: self.start_temp,
             reference_kelvin: self.reference_temp,
             blend: self.blend.clone(),
@@ -133,18 +190,47 @@ impl Arguments {
     }
 }
 
-/// `PARAM=VALUE`, the value in SI or with its unit.
-fn parse_hold(text: &str, kind: ReadingKind) -> Result<(ParameterName, f64), CliError> {
-    let Some((name, value)) = text.split_once('=') else {
+/// Name and the rest of `PARAM=...`.
+fn split_name<'a>(option: &str, text: &'a str, example: &str) -> Result<(ParameterName, &'a str), CliError> {
+    let Some((name, rest)) = text.split_once('=') else {
         return Err(CliError::question(format!(
-            "--hold {text} names no value.\nWhat helps: --hold plateau=0, or --hold activation_energy=390kJ/mol"
+            "{option} {text} names no value.\nWhat helps: {option} {example}"
         )));
     };
-    let name: ParameterName = name
+    let name = name
         .trim()
         .parse()
-        .map_err(|e: String| CliError::question(format!("--hold {text}: {e}")))?;
-    let dimension = match name {
+        .map_err(|e: String| CliError::question(format!("{option} {text}: {e}")))?;
+    Ok((name, rest.trim()))
+}
+
+/// `PARAM=VALUE`, the value in SI or with its unit.
+fn parse_hold(text: &str, kind: ReadingKind) -> Result<(ParameterName, f64), CliError> {
+    let (name, value) = split_name("--hold", text, "plateau=0")?;
+    let value = parse_si_or_unit(value, dimension_of(name, kind))
+        .map_err(|e| CliError::question(format!("--hold {text}: {e}")))?;
+    Ok((name, value))
+}
+
+/// `PARAM=VALUE:SD`, both in SI or with their unit.
+fn parse_prior(text: &str, kind: ReadingKind) -> Result<Prior, CliError> {
+    let example = "activation_energy=260kJ/mol:30kJ/mol";
+    let (name, rest) = split_name("--prior", text, example)?;
+    let Some((value, sd)) = rest.split_once(':') else {
+        return Err(CliError::question(format!(
+            "--prior {text} has no standard deviation.\nWhat helps: --prior {example}"
+        )));
+    };
+    let number = |part: &str| {
+        parse_si_or_unit(part.trim(), dimension_of(name, kind))
+            .map_err(|e| CliError::question(format!("--prior {text}: {e}")))
+    };
+    Ok(Prior::new(name, number(value)?, number(sd)?)?)
+}
+
+/// What a parameter is measured in.
+fn dimension_of(name: ParameterName, kind: ReadingKind) -> Dimension {
+    match name {
         ParameterName::Initial | ParameterName::Plateau => match kind {
             // Forces are fitted as viscosities.
             ReadingKind::Viscosity | ReadingKind::Force => Dimension::Viscosity,
@@ -153,19 +239,32 @@ fn parse_hold(text: &str, kind: ReadingKind) -> Result<(ParameterName, f64), Cli
         },
         ParameterName::RateRef => Dimension::RateConstant,
         ParameterName::ActivationEnergy => Dimension::ActivationEnergy,
-        ParameterName::WarmUp => Dimension::Duration,
+        ParameterName::WarmUp | ParameterName::DoseLag => Dimension::Duration,
         _ => Dimension::Number,
-    };
-    let value = parse_si_or_unit(value.trim(), dimension)
-        .map_err(|e| CliError::question(format!("--hold {text}: {e}")))?;
-    Ok((name, value))
+    }
 }
 
-fn order(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(value) if (0.1..=5.0).contains(&value) => Ok(value),
+fn order(text: &str) -> Result<OrderChoice, String> {
+    match (text.trim(), text.trim().parse::<f64>()) {
+        ("auto", _) => Ok(OrderChoice::Auto),
+        (_, Ok(value)) if (0.1..=5.0).contains(&value) => Ok(OrderChoice::Fixed(value)),
         _ => Err(format!(
-            "an order is a number from 0.1 to 5, such as 1 or 1.5, and not '{text}'"
+            "an order is auto or a number from 0.1 to 5, such as 1 or 1.5, and not '{text}'"
         )),
+    }
+}
+
+fn dose_lag(text: &str) -> Result<DoseLagChoice, String> {
+    match text.trim() {
+        "none" => Ok(DoseLagChoice::None),
+        "auto" => Ok(DoseLagChoice::Auto),
+        time => units::duration_s(time).map(DoseLagChoice::Fixed).map_err(|e| e.to_string()),
+    }
+}
+
+fn draws(text: &str) -> Result<usize, String> {
+    match text.trim().parse::<usize>() {
+        Ok(count) if (100..=1_000_000).contains(&count) => Ok(count),
+        _ => Err(format!("draws are a whole number from 100 to 1000000, and not '{text}'")),
     }
 }

@@ -1,9 +1,11 @@
 //! A coarse grid over rate and activation energy: the fit needs no start from anybody.
 
-use super::model::{BenchModel, ErrorModel};
+use super::model::{BenchModel, Estimates};
 use super::rows::BenchRows;
-use crate::fit::least_squares::{LeastSquaresProblem, Projection, SeparableModel};
-use crate::kinetics::FirmnessLaw;
+use super::shape::{ErrorModel, Shape};
+use crate::fit::least_squares::{LeastSquaresProblem, Projection};
+use crate::fit::parameter::ParameterName;
+use crate::kinetics::{FirmnessLaw, ReactionOrder, conversion};
 use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::thermal::{DoseClock, TemperatureHistory, WarmUp};
 
@@ -24,52 +26,104 @@ pub(super) struct Start {
     pub(super) sum_of_squares: f64,
 }
 
+/// Values at which the further unknowns of a shape are tried: order, dose lag as a multiple of the
+/// shortest dose, time constant of the warm-up, gel conversion as a multiple of the largest
+/// conversion. `None` where the shape does not search them.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+struct Variant {
+    order: Option<f64>,
+    dose_lag_ratio: Option<f64>,
+    warm_up_s: Option<f64>,
+    gel_ratio: Option<f64>,
+}
+
+fn variants(shape: &Shape) -> Vec<Variant> {
+    let choices = |wanted: bool, values: &[f64]| {
+        if wanted { values.iter().copied().map(Some).collect() } else { vec![None] }
+    };
+    let gel = shape.law == FirmnessLaw::GelPoint && !shape.holds(ParameterName::GelConversion);
+    let mut found = Vec::new();
+    for order in choices(shape.fits_order && !shape.holds(ParameterName::Order), &[1.0, 1.8]) {
+        let lags = choices(
+            shape.fits_dose_lag && !shape.holds(ParameterName::DoseLag),
+            &[0.3, 1.0, 3.0],
+        );
+        for dose_lag_ratio in lags {
+            let taus = choices(
+                shape.fits_warm_up && !shape.holds(ParameterName::WarmUp),
+                &[10.0, 30.0, 90.0],
+            );
+            for warm_up_s in taus {
+                for gel_ratio in choices(gel, &[1.05, 1.5, 4.0]) {
+                    found.push(Variant { order, dose_lag_ratio, warm_up_s, gel_ratio });
+                }
+            }
+        }
+    }
+    found
+}
+
 /// Best starts of the grid, the best first: its local minima, few of them.
 pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows) -> Vec<Start> {
-    let shape = problem.model().shape();
-    let held = shape.held;
-    let energies = match held.activation_energy_j_per_mol {
-        Some(energy) => vec![energy],
-        None => energies(rows, shape.reference_kelvin),
-    };
-    let mut found: Vec<Vec<(f64, f64)>> = Vec::new();
-    let quick = shape.order.0 == 1.0
-        && held == super::model::Held::default()
+    let shape = problem.model().shape().clone();
+    let variants = variants(&shape);
+    let plain = variants.len() == 1
+        && shape.held.is_empty()
+        && shape.priors.is_empty()
         && rows.ln_shear_ratios.is_empty()
         && matches!(
             (shape.law, shape.errors),
-            (FirmnessLaw::Log, ErrorModel::Relative) | (FirmnessLaw::Linear, ErrorModel::Absolute)
+            (FirmnessLaw::Log, ErrorModel::Relative)
+                | (FirmnessLaw::Linear, ErrorModel::Absolute)
         );
+    let energies = match shape.held.get(ParameterName::ActivationEnergy) {
+        Some(energy) => vec![energy],
+        None => energies(rows, shape.reference_kelvin),
+    };
+    let mut found = Vec::new();
     let mut unset = Vec::new();
-    for &energy in &energies {
-        let doses = doses_s(rows, shape.warm_up, energy, shape.reference_kelvin);
-        let rates = match held.rate_ref_per_s {
-            Some(rate) => vec![rate],
-            None => rates_per_s(&doses),
-        };
-        let scores = if quick {
-            quick_scores(problem.model(), rows, &doses, &rates, &mut unset)
-        } else {
-            rates
-                .iter()
-                .map(|&rate| {
-                    let search = place(problem.model(), rows, &doses, rate, energy);
-                    score(problem, &search)
-                })
-                .collect()
-        };
-        found.push(rates.into_iter().zip(scores).collect());
+    for variant in &variants {
+        let warm_up = variant.warm_up(&shape);
+        let mut scores_by_energy: Vec<Vec<(f64, f64)>> = Vec::with_capacity(energies.len());
+        for &energy in &energies {
+            let doses = doses_s(rows, warm_up, energy, shape.reference_kelvin);
+            let rates = match shape.held.get(ParameterName::RateRef) {
+                Some(rate) => vec![rate],
+                None => rates_per_s(&doses),
+            };
+            let scores = if plain {
+                quick_scores(problem.model(), rows, &doses, &rates, &mut unset)
+            } else {
+                rates
+                    .iter()
+                    .map(|&rate| {
+                        let search = place(problem.model(), rows, &doses, rate, energy, variant);
+                        score(problem, &search)
+                    })
+                    .collect()
+            };
+            scores_by_energy.push(rates.into_iter().zip(scores).collect());
+        }
+        for (energy, rate, sum_of_squares) in local_minima(&energies, &scores_by_energy) {
+            let doses = doses_s(rows, warm_up, energy, shape.reference_kelvin);
+            let search = place(problem.model(), rows, &doses, rate, energy, variant);
+            found.push(Start { search, sum_of_squares });
+        }
     }
-    local_minima(&energies, &found)
-        .into_iter()
-        .map(|(energy, rate, sum_of_squares)| {
-            let doses = doses_s(rows, shape.warm_up, energy, shape.reference_kelvin);
-            Start {
-                search: place(problem.model(), rows, &doses, rate, energy),
-                sum_of_squares,
+    found.sort_by(|a, b| a.sum_of_squares.total_cmp(&b.sum_of_squares));
+    found.truncate(MOST_STARTS * variants.len().min(3));
+    found
+}
+
+impl Variant {
+    fn warm_up(&self, shape: &Shape) -> WarmUp {
+        match (self.warm_up_s, shape.warm_up) {
+            (Some(time_constant_s), WarmUp::Lag { start_temp_k, .. }) => {
+                WarmUp::Lag { time_constant_s, start_temp_k }
             }
-        })
-        .collect()
+            (_, declared) => declared,
+        }
+    }
 }
 
 /// Energies whose steps turn the rate between the extreme temperatures by a factor of e^2 at most.
@@ -199,35 +253,63 @@ fn place(
     doses_s: &[f64],
     rate_per_s: f64,
     energy_j_per_mol: f64,
+    variant: &Variant,
 ) -> Vec<f64> {
-    let mut search = vec![0.0; model.search_count()];
-    if let Some(slot) = model.rate_slot() {
-        search[slot] = rate_per_s.ln();
+    let shape = model.shape();
+    let order = variant.order.or(shape.held.get(ParameterName::Order)).unwrap_or(1.0);
+    let mut values = Estimates::neutral()
+        .with(ParameterName::RateRef, rate_per_s)
+        .with(ParameterName::ActivationEnergy, energy_j_per_mol)
+        .with(ParameterName::Order, order);
+    let dose_lag_s = match variant.dose_lag_ratio {
+        Some(ratio) => {
+            let positive = doses_s.iter().copied().filter(|d| *d > 0.0);
+            ratio * positive.fold(f64::INFINITY, f64::min)
+        }
+        None => shape.held.get(ParameterName::DoseLag).unwrap_or(0.0),
+    };
+    values = values.with(ParameterName::DoseLag, dose_lag_s);
+    if let Some(time_constant_s) = variant.warm_up_s {
+        values = values.with(ParameterName::WarmUp, time_constant_s);
     }
-    if let Some(slot) = model.energy_slot() {
-        search[slot] = energy_j_per_mol / model.thermal_energy_j_per_mol();
+    let fractions: Vec<f64> = doses_s
+        .iter()
+        .map(|dose| {
+            let counted_s = (dose - dose_lag_s).max(0.0);
+            conversion(ReactionOrder(order), rate_per_s * counted_s).fraction
+        })
+        .collect();
+    if shape.law == FirmnessLaw::GelPoint {
+        let largest = fractions.iter().copied().fold(1e-6, f64::max);
+        let gel = variant
+            .gel_ratio
+            .map(|ratio| ratio * largest)
+            .or(shape.held.get(ParameterName::GelConversion))
+            .unwrap_or(1.0);
+        values = values
+            .with(ParameterName::GelConversion, gel)
+            .with(ParameterName::GelExponent, 1.0)
+            .with(ParameterName::Initial, least_positive(&rows.readings));
+    } else if !model.projects_ends() {
+        let (initial, plateau) = guessed_ends(model, rows, &fractions);
+        values =
+            values.with(ParameterName::Initial, initial).with(ParameterName::Plateau, plateau);
     }
-    if !model.projects_ends() {
-        let (initial, plateau) = guessed_ends(model, rows, doses_s, rate_per_s);
-        model.set_ends(&mut search, initial, plateau);
-    }
-    search
+    model.point(&values).0
 }
 
-fn guessed_ends(
-    model: &BenchModel<'_>,
-    rows: &BenchRows,
-    doses_s: &[f64],
-    rate_per_s: f64,
-) -> (f64, f64) {
+fn least_positive(readings: &[f64]) -> f64 {
+    readings.iter().copied().filter(|r| *r > 0.0).fold(f64::INFINITY, f64::min)
+}
+
+fn guessed_ends(model: &BenchModel<'_>, rows: &BenchRows, fractions: &[f64]) -> (f64, f64) {
     let shape = model.shape();
     let log_law = shape.law == FirmnessLaw::Log;
     let relative = shape.errors == ErrorModel::Relative;
     // Fitted on the law's own scale, weighted so that errors come out as declared.
     let (mut uu, mut ua, mut aa, mut uy, mut ay) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for (row, &reading) in rows.readings.iter().enumerate() {
-        let rate_dose = rate_per_s * doses_s[rows.point_of_row[row]];
-        let a = crate::kinetics::conversion(shape.order, rate_dose).fraction;
+        let a = fractions[rows.point_of_row[row]];
         let u = 1.0 - a;
         let (y, weight) = match (log_law, relative) {
             (true, true) => (reading.ln(), 1.0),
@@ -241,36 +323,27 @@ fn guessed_ends(
         uy += weight * u * y;
         ay += weight * a * y;
     }
-    let scale = |value: Option<f64>| value.map(|v| if log_law { v.ln() } else { v });
-    let (initial, plateau) = match (scale(shape.held.initial), scale(shape.held.plateau)) {
-        (Some(i), Some(p)) => (i, p),
-        (Some(i), None) => (i, (ay - ua * i) / aa),
-        (None, Some(p)) => ((uy - ua * p) / uu, p),
-        (None, None) => {
-            let determinant = uu * aa - ua * ua;
-            (
-                (uy * aa - ay * ua) / determinant,
-                (ay * uu - uy * ua) / determinant,
-            )
-        }
+    let scaled = |name: ParameterName| {
+        shape.held.get(name).map(|v| if log_law { v.ln() } else { v })
     };
-    let (initial, plateau) = if log_law {
-        (initial.exp(), plateau.exp())
-    } else {
-        (initial, plateau)
-    };
+    let (initial, plateau) =
+        match (scaled(ParameterName::Initial), scaled(ParameterName::Plateau)) {
+            (Some(i), Some(p)) => (i, p),
+            (Some(i), None) => (i, (ay - ua * i) / aa),
+            (None, Some(p)) => ((uy - ua * p) / uu, p),
+            (None, None) => {
+                let determinant = uu * aa - ua * ua;
+                ((uy * aa - ay * ua) / determinant, (ay * uu - uy * ua) / determinant)
+            }
+        };
+    let (initial, plateau) =
+        if log_law { (initial.exp(), plateau.exp()) } else { (initial, plateau) };
     if !(relative || log_law) {
         return (initial, plateau);
     }
     // A logarithm needs positive ends; the search itself finds the right ones.
     let least = rows.readings.iter().copied().fold(f64::INFINITY, f64::min) * 1e-2;
-    let mend = |value: f64| {
-        if value.is_finite() {
-            value.max(least)
-        } else {
-            least
-        }
-    };
+    let mend = |value: f64| if value.is_finite() { value.max(least) } else { least };
     (mend(initial), mend(plateau))
 }
 

@@ -1,484 +1,422 @@
 //! The kinetic model of a bench as a separable least-squares model, with exact derivatives.
 
+use super::conversions::{Conversions, TIMING, Timing};
+use super::response::{Ends, response};
 use super::rows::BenchRows;
-use crate::fit::least_squares::SeparableModel;
-use crate::kinetics::{FirmnessLaw, ReactionOrder, conversion};
-use crate::thermal::{TemperatureHistory, WarmUp, relative_rate};
-use serde::{Deserialize, Serialize};
+use super::shape::{ErrorModel, Shape};
+use crate::fit::least_squares::{MAX_LINEAR, SeparableModel};
+use crate::fit::parameter::ParameterName;
+use crate::kinetics::FirmnessLaw;
+use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
+use crate::thermal::WarmUp;
 
-/// How readings scatter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, Default)]
-#[serde(rename_all = "kebab-case")]
-pub enum ErrorModel {
-    /// By the same share of the reading everywhere: the logarithm is fitted.
-    #[default]
-    Relative,
-    /// By the same amount everywhere.
-    Absolute,
-    /// By the standard deviation stated for each reading.
-    Given,
-}
-
-/// Parameters held at a value instead of fitted, in SI on the natural scale.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Held {
-    /// Reading before any heat.
-    pub initial: Option<f64>,
-    /// Reading when all has set.
-    pub plateau: Option<f64>,
-    /// Rate at the reference temperature, in 1/s.
-    pub rate_ref_per_s: Option<f64>,
-    /// Activation energy, in J/mol.
-    pub activation_energy_j_per_mol: Option<f64>,
-    /// Flow index of the set gel.
-    pub flow_index_plateau: Option<f64>,
-}
-
-/// Law, errors and history under which a bench is fitted.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Shape {
-    /// Firmness law.
-    pub law: FirmnessLaw,
-    /// Order of the setting reaction.
-    pub order: ReactionOrder,
-    /// How readings scatter.
-    pub errors: ErrorModel,
-    /// Warm-up of the gel.
-    pub warm_up: WarmUp,
-    /// Reference temperature, in K.
-    pub reference_kelvin: f64,
-    /// What is held.
-    pub held: Held,
-}
-
-/// Which of the parameters other than rate and energy are searched, and which are projected out.
+/// What becomes of a parameter in the search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Slot {
-    Held,
-    Projected(usize),
-    Searched(usize),
+enum Role {
+    /// Not part of this shape.
     Absent,
+    /// At a stated value.
+    Held,
+    /// Enters linearly and is solved for.
+    Projected(usize),
+    /// Is searched.
+    Searched(usize),
 }
 
-/// The bench model: `SeparableModel` over (ln k_ref, E, ...).
+/// Estimates by parameter, natural scale; what a shape does not have is at its neutral value.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Estimates([f64; ParameterName::COUNT]);
+
+impl Estimates {
+    /// Neutral values: order 1, no lag, no thinning, no gel point within reach.
+    #[must_use]
+    pub fn neutral() -> Self {
+        let mut values = [f64::NAN; ParameterName::COUNT];
+        values[ParameterName::Order.index()] = 1.0;
+        values[ParameterName::DoseLag.index()] = 0.0;
+        values[ParameterName::FlowIndexPlateau.index()] = 1.0;
+        Self(values)
+    }
+
+    /// The value of a parameter.
+    #[must_use]
+    pub fn get(&self, name: ParameterName) -> f64 {
+        self.0[name.index()]
+    }
+
+    /// The same with another value.
+    #[must_use]
+    pub fn with(mut self, name: ParameterName, value: f64) -> Self {
+        self.0[name.index()] = value;
+        self
+    }
+}
+
+/// The bench model.
 ///
-/// Searched parameters stand in the order ln k_ref, E/RT_ref, then those of initial, plateau and
-/// flow index that no projection takes. The energy is searched as the pure number `E/(R T_ref)`,
-/// which is of the size of the other unknowns.
+/// Searched are ln k_ref, `E/(R T_ref)` (a pure number of the size of the others), order, ln dose
+/// lag, ln tau, gel conversion, and those of initial, plateau, gel exponent and `1 - n` that no
+/// projection takes. Priors follow the readings as further rows.
 #[derive(Debug, Clone)]
 pub struct BenchModel<'a> {
     rows: &'a BenchRows,
     shape: Shape,
     thermal_energy_j_per_mol: f64,
-    rate_slot: Option<usize>,
-    energy_slot: Option<usize>,
-    initial: Slot,
-    plateau: Slot,
-    thinning: Slot,
+    roles: [Role; ParameterName::COUNT],
     search_count: usize,
     linear_count: usize,
-    weighted_response: Vec<f64>,
+    /// `1/sd` where given, times any weight set later.
+    base_weights: Vec<f64>,
     weights: Vec<f64>,
+    readings: Vec<f64>,
+    weighted_response: Vec<f64>,
+    prior_weights: Vec<f64>,
     response_norm: f64,
-    conversion: Vec<f64>,
-    unset: Vec<f64>,
-    by_ln_rate: Vec<f64>,
-    by_energy: Vec<f64>,
-    point_values: Vec<[f64; 4]>,
+    conversions: Conversions,
+    /// Readings with weight 1 throughout, and no prior: the lean path.
+    is_plain: bool,
 }
 
 impl<'a> BenchModel<'a> {
     /// Sets the model up for the rows; weights are 1 unless standard deviations are given.
     #[must_use]
     pub fn new(rows: &'a BenchRows, shape: Shape) -> Self {
-        let count = rows.len();
-        let weights: Vec<f64> = match shape.errors {
-            ErrorModel::Given => rows
-                .reading_sds
-                .iter()
-                .map(|sd| sd.map_or(0.0, |sd| 1.0 / sd))
-                .collect(),
-            ErrorModel::Relative | ErrorModel::Absolute => vec![1.0; count],
-        };
-        let weighted_response: Vec<f64> = rows
-            .readings
-            .iter()
-            .zip(&weights)
-            .map(|(reading, weight)| match shape.errors {
-                ErrorModel::Relative => reading.ln(),
-                ErrorModel::Absolute | ErrorModel::Given => reading * weight,
-            })
-            .collect();
-        let response_norm = weighted_response.iter().map(|y| y * y).sum::<f64>().sqrt();
-        let mut search_count = 0;
-        let mut next_search = |free: bool| {
-            free.then(|| {
-                search_count += 1;
-                search_count - 1
-            })
-        };
-        let rate_slot = next_search(shape.held.rate_ref_per_s.is_none());
-        let energy_slot = next_search(shape.held.activation_energy_j_per_mol.is_none());
-        let thinning_is_there = !rows.ln_shear_ratios.is_empty();
-        let both_linear = match (shape.law, shape.errors) {
-            (FirmnessLaw::Log, ErrorModel::Relative) => true,
-            (FirmnessLaw::Linear, ErrorModel::Absolute | ErrorModel::Given) => !thinning_is_there,
-            (FirmnessLaw::Linear, ErrorModel::Relative) | (FirmnessLaw::Log, _) => false,
-        };
-        let mut linear_count = 0;
-        let mut slot = |there: bool, held: bool, linear: bool| {
-            if !there {
-                Slot::Absent
-            } else if held {
-                Slot::Held
-            } else if linear {
-                linear_count += 1;
-                Slot::Projected(linear_count - 1)
-            } else {
-                next_search(true).map_or(Slot::Absent, Slot::Searched)
+        let (roles, search_count, linear_count) = roles(rows, &shape);
+        let relative = shape.errors == ErrorModel::Relative;
+        let base_weights: Vec<f64> = match shape.errors {
+            ErrorModel::Given => {
+                rows.reading_sds.iter().map(|sd| sd.map_or(0.0, |sd| 1.0 / sd)).collect()
             }
+            ErrorModel::Relative | ErrorModel::Absolute => vec![1.0; rows.len()],
         };
-        let initial = slot(true, shape.held.initial.is_some(), both_linear);
-        let plateau = slot(true, shape.held.plateau.is_some(), both_linear);
-        let thinning = slot(
-            thinning_is_there,
-            shape.held.flow_index_plateau.is_some(),
-            shape.errors == ErrorModel::Relative,
-        );
-        Self {
+        let readings: Vec<f64> =
+            rows.readings.iter().map(|r| if relative { r.ln() } else { *r }).collect();
+        let extended = shape.fits_order || shape.fits_dose_lag || shape.fits_warm_up;
+        let mut model = Self {
+            thermal_energy_j_per_mol: GAS_CONSTANT_J_PER_MOL_K * shape.reference_kelvin,
+            conversions: Conversions::new(rows, extended),
+            weights: base_weights.clone(),
+            weighted_response: readings.clone(),
+            prior_weights: shape.priors.iter().map(|p| 1.0 / p.sd).collect(),
+            is_plain: shape.errors != ErrorModel::Given && shape.priors.is_empty(),
+            response_norm: 0.0,
             rows,
             shape,
-            thermal_energy_j_per_mol: crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K
-                * shape.reference_kelvin,
-            rate_slot,
-            energy_slot,
-            initial,
-            plateau,
-            thinning,
+            roles,
             search_count,
             linear_count,
-            weighted_response,
-            weights,
-            response_norm,
-            conversion: vec![0.0; count],
-            unset: vec![0.0; count],
-            by_ln_rate: vec![0.0; count],
-            by_energy: vec![0.0; count],
-            point_values: vec![[0.0; 4]; rows.points.len()],
+            base_weights,
+            readings,
+        };
+        model.refresh_response();
+        model
+    }
+
+    fn refresh_response(&mut self) {
+        for ((y, reading), weight) in
+            self.weighted_response.iter_mut().zip(&self.readings).zip(&self.weights)
+        {
+            *y = reading * weight;
         }
+        self.response_norm = self.weighted_response.iter().map(|y| y * y).sum::<f64>().sqrt();
+    }
+
+    /// Multiplies the weight of each row by the given factor: square roots of robust weights or of
+    /// how often a row was drawn.
+    pub fn set_weights(&mut self, factors: &[f64]) {
+        for ((weight, base), factor) in
+            self.weights.iter_mut().zip(&self.base_weights).zip(factors)
+        {
+            *weight = base * factor;
+        }
+        self.is_plain = false;
+        self.refresh_response();
+    }
+
+    /// Replaces the response of each row (on the scale that is fitted, unweighted).
+    pub fn set_response(&mut self, response: &[f64]) {
+        self.readings.copy_from_slice(response);
+        self.refresh_response();
+    }
+
+    /// Scale of the priors' rows: a prior row is a deviation over its sd, times the residual sd of
+    /// the readings, so that both weigh by their own uncertainty.
+    pub fn set_prior_scale(&mut self, residual_sd: f64) {
+        for (weight, prior) in self.prior_weights.iter_mut().zip(&self.shape.priors) {
+            let (_, sd) = prior.on(prior.name.scale(self.shape.errors));
+            *weight = residual_sd / sd;
+        }
+    }
+
+    /// Weight of each row.
+    #[must_use]
+    pub fn weights(&self) -> &[f64] {
+        &self.weights
     }
 
     /// The shape that the model was set up with.
     #[must_use]
-    pub fn shape(&self) -> Shape {
-        self.shape
+    pub fn shape(&self) -> &Shape {
+        &self.shape
     }
 
-    /// Place of ln k_ref among the searched parameters, unless held.
+    /// Response of each row on the scale that is fitted, unweighted.
     #[must_use]
-    pub fn rate_slot(&self) -> Option<usize> {
-        self.rate_slot
+    pub fn response(&self) -> &[f64] {
+        &self.readings
     }
 
-    /// Place of the energy among the searched parameters, unless held.
-    #[must_use]
-    pub fn energy_slot(&self) -> Option<usize> {
-        self.energy_slot
-    }
-
-    /// `R T_ref`, in J/mol: the unit in which the energy is searched.
-    #[must_use]
-    pub fn thermal_energy_j_per_mol(&self) -> f64 {
-        self.thermal_energy_j_per_mol
-    }
-
-    /// Whether initial and plateau are projected out, so that the grid needs no guess for them.
-    #[must_use]
-    pub fn projects_ends(&self) -> bool {
-        !matches!(self.initial, Slot::Searched(_)) && !matches!(self.plateau, Slot::Searched(_))
-    }
-
-    /// Weighted readings, on the scale that is fitted.
+    /// Weighted response of each row.
     #[must_use]
     pub fn weighted_response(&self) -> &[f64] {
         &self.weighted_response
     }
 
-    /// Whether rows have several shear rates, so that a flow index belongs to the model.
-    #[must_use]
-    pub fn has_shear_rates(&self) -> bool {
-        self.thinning != Slot::Absent
-    }
-
     /// Conversion of each row at the point asked for last.
     #[must_use]
     pub fn conversions(&self) -> &[f64] {
-        &self.conversion
+        &self.conversions.fraction
     }
 
-    /// ln k_ref and E (J/mol) at a searched point.
+    /// The free parameters in the document's order.
     #[must_use]
-    pub fn rate_and_energy(&self, search: &[f64]) -> (f64, f64) {
-        let ln_rate = match (self.rate_slot, self.shape.held.rate_ref_per_s) {
-            (Some(slot), _) => search[slot],
-            (None, held) => held.unwrap_or(f64::NAN).ln(),
-        };
-        let energy = match (
-            self.energy_slot,
-            self.shape.held.activation_energy_j_per_mol,
-        ) {
-            (Some(slot), _) => search[slot] * self.thermal_energy_j_per_mol,
-            (None, held) => held.unwrap_or(f64::NAN),
-        };
-        (ln_rate, energy)
+    pub fn free(&self) -> Vec<ParameterName> {
+        ParameterName::ALL
+            .into_iter()
+            .filter(|name| {
+                matches!(self.roles[name.index()], Role::Projected(_) | Role::Searched(_))
+            })
+            .collect()
     }
 
-    /// Initial, plateau (natural scale) and flow index at a point.
+    /// Place of a parameter among the searched ones.
     #[must_use]
-    pub fn ends(&self, search: &[f64], linear: &[f64]) -> (f64, f64, f64) {
-        let relative = self.shape.errors == ErrorModel::Relative;
-        let natural = |slot: Slot, held: Option<f64>| match slot {
-            Slot::Projected(j) if relative => linear[j].exp(),
-            Slot::Searched(j) if relative => search[j].exp(),
-            Slot::Projected(j) => linear[j],
-            Slot::Searched(j) => search[j],
-            Slot::Held | Slot::Absent => held.unwrap_or(f64::NAN),
-        };
-        let index = match self.thinning {
-            Slot::Projected(j) => 1.0 - linear[j],
-            Slot::Searched(j) => 1.0 - search[j],
-            Slot::Held => self.shape.held.flow_index_plateau.unwrap_or(1.0),
-            Slot::Absent => 1.0,
-        };
-        (
-            natural(self.initial, self.shape.held.initial),
-            natural(self.plateau, self.shape.held.plateau),
-            index,
-        )
+    pub fn search_slot(&self, name: ParameterName) -> Option<usize> {
+        match self.roles[name.index()] {
+            Role::Searched(slot) => Some(slot),
+            _ => None,
+        }
     }
 
-    /// Searched and linear parameters that stand for the given estimates (natural scales).
+    /// Whether neither end of the firmness law is searched, so that the grid needs no guess.
     #[must_use]
-    pub fn point(
-        &self,
-        rate_ref_per_s: f64,
-        activation_energy_j_per_mol: f64,
-        initial: f64,
-        plateau: f64,
-        flow_index_plateau: f64,
-    ) -> (Vec<f64>, Vec<f64>) {
+    pub fn projects_ends(&self) -> bool {
+        [ParameterName::Initial, ParameterName::Plateau, ParameterName::GelExponent]
+            .into_iter()
+            .all(|name| self.search_slot(name).is_none())
+    }
+
+    /// Whether rows have several shear rates, so that a flow index belongs to the model.
+    #[must_use]
+    pub fn has_shear_rates(&self) -> bool {
+        self.roles[ParameterName::FlowIndexPlateau.index()] != Role::Absent
+    }
+
+    /// A value as the search sees it.
+    fn inward(&self, name: ParameterName, natural: f64) -> f64 {
+        match name {
+            ParameterName::ActivationEnergy => natural / self.thermal_energy_j_per_mol,
+            ParameterName::FlowIndexPlateau => 1.0 - natural,
+            _ => name.scale(self.shape.errors).of(natural),
+        }
+    }
+
+    /// A value as the document states it.
+    fn outward(&self, name: ParameterName, inner: f64) -> f64 {
+        match name {
+            ParameterName::ActivationEnergy => inner * self.thermal_energy_j_per_mol,
+            ParameterName::FlowIndexPlateau => 1.0 - inner,
+            _ => name.scale(self.shape.errors).back(inner),
+        }
+    }
+
+    /// All values at a point.
+    #[must_use]
+    pub fn estimates(&self, search: &[f64], linear: &[f64]) -> Estimates {
+        let mut found = Estimates::neutral();
+        for name in ParameterName::ALL {
+            let value = match self.roles[name.index()] {
+                Role::Absent => continue,
+                Role::Held => self.held_value(name),
+                Role::Projected(j) => self.outward(name, linear[j]),
+                Role::Searched(j) => self.outward(name, search[j]),
+            };
+            found = found.with(name, value);
+        }
+        found
+    }
+
+    fn held_value(&self, name: ParameterName) -> f64 {
+        if let Some(value) = self.shape.held.get(name) {
+            return value;
+        }
+        match (name, self.shape.warm_up) {
+            (ParameterName::WarmUp, WarmUp::Lag { time_constant_s, .. }) => time_constant_s,
+            _ => Estimates::neutral().get(name),
+        }
+    }
+
+    /// Searched and linear parameters that stand for the given values.
+    #[must_use]
+    pub fn point(&self, values: &Estimates) -> (Vec<f64>, Vec<f64>) {
         let mut search = vec![0.0; self.search_count];
         let mut linear = vec![0.0; self.linear_count];
-        if let Some(slot) = self.rate_slot {
-            search[slot] = rate_ref_per_s.ln();
-        }
-        if let Some(slot) = self.energy_slot {
-            search[slot] = activation_energy_j_per_mol / self.thermal_energy_j_per_mol;
-        }
-        let relative = self.shape.errors == ErrorModel::Relative;
-        let on_scale = |value: f64| if relative { value.ln() } else { value };
-        for (slot, value) in [
-            (self.initial, on_scale(initial)),
-            (self.plateau, on_scale(plateau)),
-            (self.thinning, 1.0 - flow_index_plateau),
-        ] {
-            match slot {
-                Slot::Projected(j) => linear[j] = value,
-                Slot::Searched(j) => search[j] = value,
-                Slot::Held | Slot::Absent => {}
+        for name in ParameterName::ALL {
+            let inner = self.inward(name, values.get(name));
+            match self.roles[name.index()] {
+                Role::Projected(j) => linear[j] = inner,
+                Role::Searched(j) => search[j] = inner,
+                Role::Held | Role::Absent => {}
             }
         }
         (search, linear)
     }
 
-    /// Places initial, plateau and thinning guesses (natural scale) into a searched point.
-    pub fn set_ends(&self, search: &mut [f64], initial: f64, plateau: f64) {
-        let relative = self.shape.errors == ErrorModel::Relative;
-        let mut put = |slot: Slot, value: f64| {
-            if let Slot::Searched(j) = slot {
-                search[j] = if relative { value.ln() } else { value };
-            }
-        };
-        put(self.initial, initial);
-        put(self.plateau, plateau);
-        if let Slot::Searched(j) = self.thinning {
-            search[j] = 0.0;
+    fn timing(&self, values: &Estimates) -> Timing {
+        Timing {
+            ln_rate: values.get(ParameterName::RateRef).ln(),
+            energy_j_per_mol: values.get(ParameterName::ActivationEnergy),
+            order: values.get(ParameterName::Order),
+            dose_lag_s: values.get(ParameterName::DoseLag),
+            warm_up: match self.shape.warm_up {
+                WarmUp::Lag { start_temp_k, .. } => WarmUp::Lag {
+                    time_constant_s: values.get(ParameterName::WarmUp),
+                    start_temp_k,
+                },
+                WarmUp::None => WarmUp::None,
+            },
+            reference_kelvin: self.shape.reference_kelvin,
         }
     }
 
-    /// Conversion and its derivatives for every row.
-    fn convert(&mut self, search: &[f64]) {
-        let (ln_rate, energy) = self.rate_and_energy(search);
-        let rate = ln_rate.exp();
-        let reference = self.shape.reference_kelvin;
-        let isothermal = self.shape.warm_up == WarmUp::None;
-        // Doses first, temperature by temperature: the points stand in that order.
-        let mut place_before = usize::MAX;
-        let mut clock = None;
-        let mut relative = 0.0;
-        let mut energy_share = 0.0;
-        for (value, &(place, time_s)) in self.point_values.iter_mut().zip(&self.rows.points) {
-            if place != place_before {
-                place_before = place;
-                let kelvin = self.rows.temperatures_kelvin[place];
-                if isothermal {
-                    relative = rate * relative_rate(kelvin, reference, energy);
-                    energy_share = -(1.0 / kelvin - 1.0 / reference)
-                        / crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K
-                        * self.thermal_energy_j_per_mol;
-                } else {
-                    clock = Some(self.shape.warm_up.dose_clock(kelvin, energy, reference));
-                }
-            }
-            let rate_dose = match &clock {
-                None => relative * time_s,
-                Some(clock) => {
-                    let dose = clock.dose(time_s);
-                    energy_share = if dose.dose_s > 0.0 {
-                        dose.by_activation_energy_s_mol_per_j / dose.dose_s
-                            * self.thermal_energy_j_per_mol
-                    } else {
-                        0.0
-                    };
-                    rate * dose.dose_s
-                }
-            };
-            *value = [rate_dose, 0.0, 0.0, energy_share];
+    fn ends(values: &Estimates) -> Ends {
+        Ends {
+            initial: values.get(ParameterName::Initial),
+            plateau: values.get(ParameterName::Plateau),
+            gel_conversion: values.get(ParameterName::GelConversion),
+            gel_exponent: values.get(ParameterName::GelExponent),
+            thinning: 1.0 - values.get(ParameterName::FlowIndexPlateau),
         }
-        if self.shape.order.0 == 1.0 {
-            for value in &mut self.point_values {
-                let [rate_dose, .., energy_share] = *value;
-                let unset = (-rate_dose).exp();
-                let by_ln = rate_dose * unset;
-                *value = [1.0 - unset, unset, by_ln, by_ln * energy_share];
-            }
-        } else {
-            for value in &mut self.point_values {
-                let [rate_dose, .., energy_share] = *value;
-                let c = conversion(self.shape.order, rate_dose);
-                let by_ln = c.by_ln_rate_dose;
-                *value = [c.fraction, 1.0 - c.fraction, by_ln, by_ln * energy_share];
-            }
-        }
-        let targets = self
-            .conversion
-            .iter_mut()
-            .zip(&mut self.unset)
-            .zip(self.by_ln_rate.iter_mut().zip(&mut self.by_energy));
-        for (&point, ((a, u), (k, e))) in self.rows.point_of_row.iter().zip(targets) {
-            [*a, *u, *k, *e] = self.point_values[point];
-        }
+    }
+
+    fn row_response(&self, row: usize, ends: &Ends) -> super::response::Response {
+        let ln_shear = self.rows.ln_shear_ratios.get(row).copied().unwrap_or(0.0);
+        let conversion = (self.conversions.fraction[row], self.conversions.unset[row]);
+        response(self.shape.law, self.shape.errors, ends, conversion, ln_shear)
     }
 
     /// Slope of the response by the conversion where it is the same for every row: the laws that
     /// are straight lines in the conversion, without shear thinning.
-    fn common_slope(&self, ends: (f64, f64, f64)) -> Option<f64> {
-        if self.has_shear_rates() {
+    fn common_slope(&self, ends: &Ends) -> Option<f64> {
+        if self.has_shear_rates() || !self.is_plain || !self.projects_ends() {
             return None;
         }
         match (self.shape.law, self.shape.errors) {
-            (FirmnessLaw::Log, ErrorModel::Relative) => Some(ends.1.ln() - ends.0.ln()),
-            (FirmnessLaw::Linear, ErrorModel::Absolute) => Some(ends.1 - ends.0),
+            (FirmnessLaw::Log, ErrorModel::Relative) => {
+                Some(ends.plateau.ln() - ends.initial.ln())
+            }
+            (FirmnessLaw::Linear, ErrorModel::Absolute) => Some(ends.plateau - ends.initial),
             _ => None,
         }
     }
 
-    /// Response of a row and its derivatives by initial, plateau (on their scales), flow index
-    /// share `1 - n` and conversion.
-    fn response(&self, row: usize, ends: (f64, f64, f64)) -> [f64; 5] {
-        let (initial, plateau, index) = ends;
-        let (a, u) = (self.conversion[row], self.unset[row]);
-        let ln_shear = self.rows.ln_shear_ratios.get(row).copied().unwrap_or(0.0);
-        let thinning = 1.0 - index;
-        let factor_ln = -thinning * a * ln_shear;
-        match (self.shape.law, self.shape.errors) {
-            (FirmnessLaw::Log, errors) => {
-                let (ln_initial, ln_plateau) = (initial.ln(), plateau.ln());
-                let ln_reading = u * ln_initial + a * ln_plateau + factor_ln;
-                let by_a = ln_plateau - ln_initial - thinning * ln_shear;
-                if errors == ErrorModel::Relative {
-                    [ln_reading, u, a, -a * ln_shear, by_a]
-                } else {
-                    let p = ln_reading.exp();
-                    [
-                        p,
-                        p * u / initial,
-                        p * a / plateau,
-                        -p * a * ln_shear,
-                        p * by_a,
-                    ]
-                }
-            }
-            (FirmnessLaw::Linear, errors) => {
-                let plain = initial * u + plateau * a;
-                if errors == ErrorModel::Relative {
-                    [
-                        plain.ln() + factor_ln,
-                        initial * u / plain,
-                        plateau * a / plain,
-                        -a * ln_shear,
-                        (plateau - initial) / plain - thinning * ln_shear,
-                    ]
-                } else {
-                    let factor = factor_ln.exp();
-                    [
-                        plain * factor,
-                        u * factor,
-                        a * factor,
-                        -plain * factor * a * ln_shear,
-                        factor * (plateau - initial - plain * thinning * ln_shear),
-                    ]
-                }
-            }
-        }
-    }
-
-    /// Weighted derivatives of the model by every free parameter in the document's order
-    /// (initial, plateau, rate, energy in J/mol, flow index), column by column, and the weighted
-    /// residuals.
+    /// Weighted derivatives of the model by every free parameter on the document's scales, column
+    /// by column, and the weighted residuals; priors are the last rows of both.
     pub fn full_derivatives(&mut self, search: &[f64], linear: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        self.convert(search);
-        let ends = self.ends(search, linear);
-        let rows = self.rows.len();
-        let free = |slot: Slot| matches!(slot, Slot::Projected(_) | Slot::Searched(_));
-        let mut residuals = vec![0.0; rows];
-        let mut columns: Vec<Vec<f64>> = vec![vec![0.0; rows]; 5];
+        let values = self.estimates(search, linear);
+        self.conversions.compute(self.rows, &self.timing(&values));
+        let ends = Self::ends(&values);
+        let free = self.free();
+        let (rows, total) = (self.rows.len(), self.row_count());
+        let mut residuals = vec![0.0; total];
+        let mut jacobian = vec![0.0; total * free.len()];
         for row in 0..rows {
             let weight = self.weights[row];
-            let [value, by_initial, by_plateau, by_thinning, by_a] = self.response(row, ends);
-            residuals[row] = value * weight - self.weighted_response[row];
-            let energy = self.by_energy[row] / self.thermal_energy_j_per_mol;
-            let parts = [
-                by_initial,
-                by_plateau,
-                by_a * self.by_ln_rate[row],
-                by_a * energy,
-                -by_thinning,
-            ];
-            for (column, part) in columns.iter_mut().zip(parts) {
-                column[row] = weight * part;
+            let r = self.row_response(row, &ends);
+            residuals[row] = r.value * weight - self.weighted_response[row];
+            for (column, name) in free.iter().enumerate() {
+                let part = match name {
+                    ParameterName::Initial => r.by_initial,
+                    ParameterName::Plateau => r.by_plateau,
+                    ParameterName::GelConversion => r.by_gel_conversion,
+                    ParameterName::GelExponent => r.by_gel_exponent,
+                    ParameterName::FlowIndexPlateau => -r.by_thinning,
+                    ParameterName::ActivationEnergy => {
+                        r.by_conversion * self.conversions.by[1][row]
+                            / self.thermal_energy_j_per_mol
+                    }
+                    timing => TIMING
+                        .iter()
+                        .position(|t| t == timing)
+                        .map_or(0.0, |t| r.by_conversion * self.conversions.by[t][row]),
+                };
+                jacobian[column * total + row] = weight * part;
             }
         }
-        let kept = [
-            free(self.initial),
-            free(self.plateau),
-            self.rate_slot.is_some(),
-            self.energy_slot.is_some(),
-            free(self.thinning),
-        ];
-        let jacobian = columns
-            .into_iter()
-            .zip(kept)
-            .filter(|(_, kept)| *kept)
-            .flat_map(|(column, _)| column)
-            .collect();
+        for (place, prior) in self.shape.priors.iter().enumerate() {
+            let scale = prior.name.scale(self.shape.errors);
+            let (target, _) = prior.on(scale);
+            let weight = self.prior_weights[place];
+            residuals[rows + place] = weight * (scale.of(values.get(prior.name)) - target);
+            if let Some(column) = free.iter().position(|name| *name == prior.name) {
+                jacobian[column * total + rows + place] = weight;
+            }
+        }
         (jacobian, residuals)
     }
 }
 
+/// Role of each parameter, and how many are searched and projected.
+fn roles(rows: &BenchRows, shape: &Shape) -> ([Role; ParameterName::COUNT], usize, usize) {
+    let relative = shape.errors == ErrorModel::Relative;
+    let thins = !rows.ln_shear_ratios.is_empty();
+    let linear_ends = match shape.law {
+        FirmnessLaw::Log | FirmnessLaw::GelPoint => relative,
+        FirmnessLaw::Linear => !relative && !thins,
+    };
+    let mut roles = [Role::Absent; ParameterName::COUNT];
+    let (mut search_count, mut linear_count) = (0, 0);
+    // The rate and the energy come first, so that the grid finds them at the same places.
+    let order = [
+        ParameterName::RateRef,
+        ParameterName::ActivationEnergy,
+        ParameterName::Order,
+        ParameterName::DoseLag,
+        ParameterName::WarmUp,
+        ParameterName::GelConversion,
+        ParameterName::Initial,
+        ParameterName::Plateau,
+        ParameterName::GelExponent,
+        ParameterName::FlowIndexPlateau,
+    ];
+    for name in order {
+        let there = shape.has(name) && (name != ParameterName::FlowIndexPlateau || thins);
+        let is_linear = match name {
+            ParameterName::Initial => {
+                linear_ends || (relative && shape.law == FirmnessLaw::GelPoint)
+            }
+            ParameterName::Plateau | ParameterName::GelExponent => linear_ends,
+            ParameterName::FlowIndexPlateau => relative,
+            _ => false,
+        };
+        roles[name.index()] = if !there {
+            Role::Absent
+        } else if shape.holds(name) {
+            Role::Held
+        } else if is_linear {
+            linear_count += 1;
+            Role::Projected(linear_count - 1)
+        } else {
+            search_count += 1;
+            Role::Searched(search_count - 1)
+        };
+    }
+    (roles, search_count, linear_count)
+}
+
 impl SeparableModel for BenchModel<'_> {
     fn row_count(&self) -> usize {
-        self.rows.len()
+        self.rows.len() + self.shape.priors.len()
     }
 
     fn linear_count(&self) -> usize {
@@ -490,53 +428,84 @@ impl SeparableModel for BenchModel<'_> {
     }
 
     fn basis(&mut self, search: &[f64], target: &mut [f64], basis: &mut [f64]) {
-        self.convert(search);
+        // Projected parameters are taken at zero in the offset: ln 1 = 0 for a logarithm.
+        let values = self.estimates(search, &[0.0; MAX_LINEAR]);
+        self.conversions.compute(self.rows, &self.timing(&values));
         let rows = self.rows.len();
-        // Held and searched parts form the offset; projected ones are taken at 0 in it.
-        let zeros = [0.0; crate::fit::least_squares::MAX_LINEAR];
-        let ends = self.ends(search, &zeros);
-        let no_offset = matches!(self.initial, Slot::Projected(_))
-            && matches!(self.plateau, Slot::Projected(_))
-            && !matches!(self.thinning, Slot::Held);
-        if no_offset {
-            target.copy_from_slice(&self.weighted_response);
-        } else {
-            for (row, slot) in target.iter_mut().enumerate() {
-                // A projected end contributes nothing: ln 1 = 0 on the logarithm, 0 otherwise.
-                let [value, ..] = self.response(row, ends);
-                *slot = self.weighted_response[row] - self.weights[row] * value;
+        let total = self.row_count();
+        let projected =
+            |name: ParameterName| matches!(self.roles[name.index()], Role::Projected(_));
+        let index_held = self.roles[ParameterName::FlowIndexPlateau.index()] == Role::Held;
+        let no_offset = projected(ParameterName::Initial)
+            && (projected(ParameterName::Plateau) || projected(ParameterName::GelExponent))
+            && !index_held;
+        target[..rows].copy_from_slice(&self.weighted_response);
+        let ends = Self::ends(&values);
+        if !no_offset {
+            for (row, slot) in target[..rows].iter_mut().enumerate() {
+                *slot -= self.weights[row] * self.row_response(row, &ends).value;
             }
         }
-        for (slot, part) in [
-            (self.initial, &self.unset),
-            (self.plateau, &self.conversion),
-        ] {
-            if let Slot::Projected(j) = slot {
-                let column = &mut basis[j * rows..(j + 1) * rows];
-                for ((value, p), weight) in column.iter_mut().zip(part).zip(&self.weights) {
-                    *value = weight * p;
+        let unset = &self.conversions.unset;
+        let fraction = &self.conversions.fraction;
+        let gel_point = self.shape.law == FirmnessLaw::GelPoint;
+        for name in ParameterName::ALL {
+            let Role::Projected(j) = self.roles[name.index()] else { continue };
+            let column = &mut basis[j * total..(j + 1) * total];
+            column[rows..].fill(0.0);
+            let cells = column.iter_mut().zip(&self.weights);
+            match name {
+                ParameterName::Initial if gel_point => {
+                    cells.for_each(|(value, weight)| *value = *weight);
+                }
+                ParameterName::Initial => {
+                    cells.zip(unset).for_each(|((value, weight), u)| *value = weight * u);
+                }
+                ParameterName::Plateau => {
+                    cells.zip(fraction).for_each(|((value, weight), a)| *value = weight * a);
+                }
+                ParameterName::GelExponent => {
+                    let gel = values.get(ParameterName::GelConversion);
+                    cells
+                        .zip(fraction)
+                        .for_each(|((value, weight), a)| *value = -weight * (-a / gel).ln_1p());
+                }
+                _ => {
+                    cells.zip(fraction.iter().zip(&self.rows.ln_shear_ratios)).for_each(
+                        |((value, weight), (a, ln_shear))| *value = -weight * a * ln_shear,
+                    );
                 }
             }
         }
-        if let Slot::Projected(j) = self.thinning {
-            let column = &mut basis[j * rows..(j + 1) * rows];
-            for (row, value) in column.iter_mut().enumerate() {
-                *value = -self.weights[row] * self.conversion[row] * self.rows.ln_shear_ratios[row];
-            }
+        for (place, prior) in self.shape.priors.iter().enumerate() {
+            let row = rows + place;
+            let weight = self.prior_weights[place];
+            let scale = prior.name.scale(self.shape.errors);
+            let (known, _) = prior.on(scale);
+            target[row] = match self.roles[prior.name.index()] {
+                // 1 - n is projected: its row is minus that of n.
+                Role::Projected(j) if prior.name == ParameterName::FlowIndexPlateau => {
+                    basis[j * total + row] = weight;
+                    weight * (1.0 - known)
+                }
+                Role::Projected(j) => {
+                    basis[j * total + row] = weight;
+                    weight * known
+                }
+                _ => weight * (known - scale.of(values.get(prior.name))),
+            };
         }
     }
 
     fn derivatives(&mut self, search: &[f64], linear: &[f64], derivatives: &mut [f64]) {
         let rows = self.rows.len();
-        let ends = self.ends(search, linear);
-        if let (Some(slope), true) = (self.common_slope(ends), self.projects_ends()) {
-            let columns = [
-                (self.rate_slot, &self.by_ln_rate),
-                (self.energy_slot, &self.by_energy),
-            ];
-            for (slot, source) in columns {
-                if let Some(slot) = slot {
-                    let target = &mut derivatives[slot * rows..(slot + 1) * rows];
+        let total = self.row_count();
+        let values = self.estimates(search, linear);
+        let ends = Self::ends(&values);
+        if let Some(slope) = self.common_slope(&ends) {
+            for (name, source) in TIMING.iter().zip(&self.conversions.by) {
+                if let Role::Searched(slot) = self.roles[name.index()] {
+                    let target = &mut derivatives[slot * total..slot * total + rows];
                     for (t, s) in target.iter_mut().zip(source) {
                         *t = slope * s;
                     }
@@ -546,21 +515,36 @@ impl SeparableModel for BenchModel<'_> {
         }
         for row in 0..rows {
             let weight = self.weights[row];
-            let [_, by_initial, by_plateau, by_thinning, by_a] = self.response(row, ends);
-            if let Some(slot) = self.rate_slot {
-                derivatives[slot * rows + row] = weight * by_a * self.by_ln_rate[row];
-            }
-            if let Some(slot) = self.energy_slot {
-                derivatives[slot * rows + row] = weight * by_a * self.by_energy[row];
-            }
-            for (slot, part) in [
-                (self.initial, by_initial),
-                (self.plateau, by_plateau),
-                (self.thinning, by_thinning),
-            ] {
-                if let Slot::Searched(j) = slot {
-                    derivatives[j * rows + row] = weight * part;
+            let r = self.row_response(row, &ends);
+            for (name, source) in TIMING.iter().zip(&self.conversions.by) {
+                if let Role::Searched(slot) = self.roles[name.index()] {
+                    derivatives[slot * total + row] = weight * r.by_conversion * source[row];
                 }
+            }
+            for (name, part) in [
+                (ParameterName::Initial, r.by_initial),
+                (ParameterName::Plateau, r.by_plateau),
+                (ParameterName::GelConversion, r.by_gel_conversion),
+                (ParameterName::GelExponent, r.by_gel_exponent),
+                (ParameterName::FlowIndexPlateau, r.by_thinning),
+            ] {
+                if let Role::Searched(slot) = self.roles[name.index()] {
+                    derivatives[slot * total + row] = weight * part;
+                }
+            }
+        }
+        for (place, prior) in self.shape.priors.iter().enumerate() {
+            for slot in 0..self.search_count {
+                derivatives[slot * total + rows + place] = 0.0;
+            }
+            if let Role::Searched(slot) = self.roles[prior.name.index()] {
+                // The search sees the energy over R T_ref, and 1 - n for the index.
+                let inner = match prior.name {
+                    ParameterName::ActivationEnergy => self.thermal_energy_j_per_mol,
+                    ParameterName::FlowIndexPlateau => -1.0,
+                    _ => 1.0,
+                };
+                derivatives[slot * total + rows + place] = self.prior_weights[place] * inner;
             }
         }
     }

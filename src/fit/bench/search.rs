@@ -1,8 +1,9 @@
 //! The global fit of one bench under one shape.
 
 use super::grid::{Start, starts};
-use super::model::{BenchModel, Held, Shape};
+use super::model::{BenchModel, Estimates};
 use super::rows::BenchRows;
+use super::shape::Shape;
 use crate::fit::least_squares::{
     Covariance, LeastSquaresProblem, LevenbergMarquardt, Projection, SeparableModel, Settings,
     Termination, covariance_from_jacobian, minimize,
@@ -14,25 +15,19 @@ use crate::fit::parameter::ParameterName;
 pub struct BenchFit {
     /// The shape that was fitted.
     pub shape: Shape,
-    /// Reading before any heat, natural scale.
-    pub initial: f64,
-    /// Reading when all has set, natural scale.
-    pub plateau: f64,
-    /// Rate at the reference temperature, in 1/s.
-    pub rate_ref_per_s: f64,
-    /// Activation energy, in J/mol.
-    pub activation_energy_j_per_mol: f64,
-    /// Flow index of the set gel; 1 where the bench has one shear rate.
-    pub flow_index_plateau: f64,
+    /// Estimates, natural scale.
+    pub estimates: Estimates,
+    /// The searched point that they stand for: the start of refits.
+    pub search: Vec<f64>,
     /// The fitted parameters in the order of the covariance.
     pub free: Vec<ParameterName>,
     /// Unscaled covariance and condition; `None` where the derivatives are dependent.
     pub covariance: Option<Covariance>,
-    /// Weighted sum of squares.
+    /// Weighted sum of squares, priors included.
     pub sum_of_squares: f64,
-    /// Weighted residuals, model less reading, a row each.
+    /// Weighted residuals, model less reading, a row each; without the priors' rows.
     pub residuals: Vec<f64>,
-    /// Weighted derivatives by the free parameters, column by column.
+    /// Weighted derivatives by the free parameters, column by column, without the priors' rows.
     pub derivatives: Vec<f64>,
     /// Conversion of each row.
     pub conversions: Vec<f64>,
@@ -48,7 +43,7 @@ impl BenchFit {
     /// Rows less free parameters.
     #[must_use]
     pub fn degrees_of_freedom(&self) -> usize {
-        self.residuals.len().saturating_sub(self.free.len())
+        (self.residuals.len() + self.shape.priors.len()).saturating_sub(self.free.len())
     }
 
     /// Standard deviation of the residuals, on the scale that was fitted.
@@ -66,34 +61,53 @@ impl BenchFit {
 
 /// Number of parameters that a shape leaves free on these rows.
 #[must_use]
-pub fn free_parameter_count(rows: &BenchRows, shape: Shape) -> usize {
-    let model = BenchModel::new(rows, shape);
-    model.search_count() + model.linear_count()
+pub fn free_parameter_count(rows: &BenchRows, shape: &Shape) -> usize {
+    BenchModel::new(rows, shape.clone()).free().len()
 }
 
 /// Fits the rows under one shape, with no start given: grid, then search through argmin's executor.
+///
+/// A prior weighs by its own standard deviation against that of the residuals, which the fit finds
+/// on the way: the fit is repeated until that stands still.
 #[must_use]
-pub fn fit_bench(rows: &BenchRows, shape: Shape) -> BenchFit {
-    let mut problem = Projection::new(BenchModel::new(rows, shape));
-    let mut candidates = starts(&mut problem, rows);
-    if candidates.is_empty() {
-        // Nothing to start from, such as a bench that was never heated: the search says so.
-        let search = vec![0.0; problem.parameter_count()];
-        candidates.push(Start {
-            search,
-            sum_of_squares: f64::INFINITY,
-        });
+pub fn fit_bench(rows: &BenchRows, shape: &Shape) -> BenchFit {
+    let mut problem = Projection::new(BenchModel::new(rows, shape.clone()));
+    let mut fit = fit_problem(&mut problem, rows, None);
+    if shape.priors.is_empty() {
+        return fit;
     }
-    let (start, tried) = deepest_basin(&mut problem, &candidates);
+    for _ in 0..30 {
+        let before = fit.residual_sd();
+        problem.model_mut().set_prior_scale(before);
+        fit = fit_problem(&mut problem, rows, None);
+        if (fit.residual_sd() - before).abs() <= 1e-10 * before {
+            break;
+        }
+    }
+    fit
+}
+
+/// Fits a problem that is set up: from a known start where one is given, else from the grid.
+#[must_use]
+pub fn fit_problem(
+    problem: &mut Projection<BenchModel<'_>>,
+    rows: &BenchRows,
+    start: Option<&[f64]>,
+) -> BenchFit {
+    let (start, tried) = match start {
+        Some(start) => (start.to_vec(), 0),
+        None => {
+            let mut candidates = starts(problem, rows);
+            if candidates.is_empty() {
+                // Nothing to start from, such as a bench that was never heated: the search says so.
+                let search = vec![0.0; problem.parameter_count()];
+                candidates.push(Start { search, sum_of_squares: f64::INFINITY });
+            }
+            deepest_basin(problem, &candidates)
+        }
+    };
     let minimum = minimize(problem.clone(), &start, Settings::default());
-    let iterations = tried + minimum.iterations;
-    finish(
-        problem,
-        minimum.parameters,
-        shape,
-        iterations,
-        minimum.termination,
-    )
+    finish(problem, minimum.parameters, tried + minimum.iterations, minimum.termination)
 }
 
 /// Follows the grid's starts by the batch path and gives the end of the deepest, and the
@@ -130,57 +144,36 @@ fn deepest_basin(
 }
 
 fn finish(
-    mut problem: Projection<BenchModel<'_>>,
+    problem: &mut Projection<BenchModel<'_>>,
     search: Vec<f64>,
-    shape: Shape,
     iterations: usize,
     termination: Termination,
 ) -> BenchFit {
     let mut scratch = vec![0.0; problem.residual_count()];
-    if search.len() == problem.parameter_count() {
-        problem.residuals(&search, &mut scratch);
-    }
+    problem.residuals(&search, &mut scratch);
     let linear = problem.linear().to_vec();
-    let mut model = problem.into_model();
-    let (derivatives, residuals) = model.full_derivatives(&search, &linear);
-    let (ln_rate, energy) = model.rate_and_energy(&search);
-    let (initial, plateau, flow_index_plateau) = model.ends(&search, &linear);
-    let Held {
-        initial: held_initial,
-        plateau: held_plateau,
-        rate_ref_per_s: held_rate,
-        activation_energy_j_per_mol: held_energy,
-        flow_index_plateau: held_index,
-    } = shape.held;
-    let thins = model.has_shear_rates();
-    let free: Vec<ParameterName> = [
-        (ParameterName::Initial, held_initial.is_none()),
-        (ParameterName::Plateau, held_plateau.is_none()),
-        (ParameterName::RateRef, held_rate.is_none()),
-        (ParameterName::ActivationEnergy, held_energy.is_none()),
-        (
-            ParameterName::FlowIndexPlateau,
-            thins && held_index.is_none(),
-        ),
-    ]
-    .into_iter()
-    .filter_map(|(name, is_free)| is_free.then_some(name))
-    .collect();
-    let covariance = covariance_from_jacobian(&derivatives, residuals.len(), free.len());
+    let model = problem.model_mut();
+    let (whole_derivatives, whole_residuals) = model.full_derivatives(&search, &linear);
+    let free = model.free();
+    let total = whole_residuals.len();
+    let rows = total - model.shape().priors.len();
+    let covariance = covariance_from_jacobian(&whole_derivatives, total, free.len());
+    let derivatives = if rows == total {
+        whole_derivatives
+    } else {
+        whole_derivatives.chunks_exact(total).flat_map(|column| &column[..rows]).copied().collect()
+    };
     BenchFit {
-        shape,
-        initial,
-        plateau,
-        rate_ref_per_s: ln_rate.exp(),
-        activation_energy_j_per_mol: energy,
-        flow_index_plateau,
-        sum_of_squares: residuals.iter().map(|r| r * r).sum(),
+        shape: model.shape().clone(),
+        estimates: model.estimates(&search, &linear),
+        sum_of_squares: whole_residuals.iter().map(|r| r * r).sum(),
         free,
         covariance,
         conversions: model.conversions().to_vec(),
         response_norm: model.response_norm(),
-        residuals,
+        residuals: whole_residuals[..rows].to_vec(),
         derivatives,
+        search,
         iterations,
         termination,
     }

@@ -1,0 +1,108 @@
+//! From the conversion of a row to its response, and the derivatives of that.
+
+use super::shape::ErrorModel;
+use crate::kinetics::FirmnessLaw;
+
+/// Numbers of a firmness law, natural scale.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Ends {
+    pub(super) initial: f64,
+    pub(super) plateau: f64,
+    pub(super) gel_conversion: f64,
+    pub(super) gel_exponent: f64,
+    /// `1 - n` of the fully set gel.
+    pub(super) thinning: f64,
+}
+
+/// Response of a row and its derivatives: by initial and plateau on their scales (logarithmic
+/// under relative errors), by gel conversion, gel exponent, `1 - n`, and by the conversion.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Response {
+    pub(super) value: f64,
+    pub(super) by_initial: f64,
+    pub(super) by_plateau: f64,
+    pub(super) by_gel_conversion: f64,
+    pub(super) by_gel_exponent: f64,
+    pub(super) by_thinning: f64,
+    pub(super) by_conversion: f64,
+}
+
+/// Response at conversion `a` (`u = 1 - a`, kept apart for its digits) and `ln(g/g_ref)`.
+pub(super) fn response(
+    law: FirmnessLaw,
+    errors: ErrorModel,
+    ends: &Ends,
+    (a, u): (f64, f64),
+    ln_shear: f64,
+) -> Response {
+    let relative = errors == ErrorModel::Relative;
+    if law == FirmnessLaw::Linear && !relative {
+        return linear_absolute(ends, a, u, ln_shear);
+    }
+    // On the logarithm first; additive errors then take the reading itself.
+    let shear = -a * ln_shear;
+    let mut found = match law {
+        FirmnessLaw::Log => {
+            let (ln_initial, ln_plateau) = (ends.initial.ln(), ends.plateau.ln());
+            Response {
+                value: u * ln_initial + a * ln_plateau,
+                by_initial: u,
+                by_plateau: a,
+                by_conversion: ln_plateau - ln_initial,
+                ..Response::default()
+            }
+        }
+        FirmnessLaw::Linear => {
+            let plain = ends.initial * u + ends.plateau * a;
+            Response {
+                value: plain.ln(),
+                by_initial: ends.initial * u / plain,
+                by_plateau: ends.plateau * a / plain,
+                by_conversion: (ends.plateau - ends.initial) / plain,
+                ..Response::default()
+            }
+        }
+        FirmnessLaw::GelPoint => {
+            let (gel, exponent) = (ends.gel_conversion, ends.gel_exponent);
+            let ln_left = (-a / gel).ln_1p();
+            Response {
+                value: ends.initial.ln() - exponent * ln_left,
+                by_initial: 1.0,
+                by_gel_conversion: -exponent * a / (gel * (gel - a)),
+                by_gel_exponent: -ln_left,
+                by_conversion: exponent / (gel - a),
+                ..Response::default()
+            }
+        }
+    };
+    found.value += ends.thinning * shear;
+    found.by_thinning = shear;
+    found.by_conversion -= ends.thinning * ln_shear;
+    if relative {
+        return found;
+    }
+    let reading = found.value.exp();
+    Response {
+        value: reading,
+        by_initial: reading * found.by_initial / ends.initial,
+        by_plateau: reading * found.by_plateau / ends.plateau,
+        by_gel_conversion: reading * found.by_gel_conversion,
+        by_gel_exponent: reading * found.by_gel_exponent,
+        by_thinning: reading * found.by_thinning,
+        by_conversion: reading * found.by_conversion,
+    }
+}
+
+/// Readings may be zero or negative here, so nothing goes through the logarithm.
+fn linear_absolute(ends: &Ends, a: f64, u: f64, ln_shear: f64) -> Response {
+    let plain = ends.initial * u + ends.plateau * a;
+    let factor = (-ends.thinning * a * ln_shear).exp();
+    Response {
+        value: plain * factor,
+        by_initial: u * factor,
+        by_plateau: a * factor,
+        by_thinning: -plain * factor * a * ln_shear,
+        by_conversion: factor * (ends.plateau - ends.initial - plain * ends.thinning * ln_shear),
+        ..Response::default()
+    }
+}
