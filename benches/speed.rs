@@ -25,7 +25,10 @@ fn rows() -> Vec<(f64, f64, f64)> {
 }
 
 fn shape(warm_up: WarmUp) -> Shape {
-    Shape { warm_up, ..Shape::new(FirmnessLaw::Log, ErrorModel::Relative, 353.15) }
+    Shape {
+        warm_up,
+        ..Shape::new(FirmnessLaw::Log, ErrorModel::Relative, 353.15)
+    }
 }
 
 fn fits(c: &mut Criterion) {
@@ -45,7 +48,12 @@ fn fits(c: &mut Criterion) {
         b.iter(|| engine.run(&mut problem, black_box(&start)));
     });
     c.bench_function("fit 60 rows with a lag of 40 s", |b| {
-        b.iter(|| fit_bench(black_box(&bench), &shape(WarmUp::lag(40.0, 295.15).unwrap())));
+        b.iter(|| {
+            fit_bench(
+                black_box(&bench),
+                &shape(WarmUp::lag(40.0, 295.15).unwrap()),
+            )
+        });
     });
 }
 

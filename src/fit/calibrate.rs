@@ -91,10 +91,15 @@ fn calibrate_blend(
     table.select(&chosen.table_rows).check_readings_change()?;
     let rows = lay_out(table, &chosen);
     let energy_is_known = options.held.get(ParameterName::ActivationEnergy).is_some()
-        || options.priors.iter().any(|p| p.name == ParameterName::ActivationEnergy);
+        || options
+            .priors
+            .iter()
+            .any(|p| p.name == ParameterName::ActivationEnergy);
     check_temperatures(blend, &rows, energy_is_known)?;
 
-    let reference_kelvin = options.reference_kelvin.unwrap_or_else(|| rows.reference_kelvin());
+    let reference_kelvin = options
+        .reference_kelvin
+        .unwrap_or_else(|| rows.reference_kelvin());
     let laws: Vec<FirmnessLaw> = match options.law {
         Some(law) => vec![law],
         // A plateau of 0 has no logarithm: nothing but the linear law can be meant.
@@ -108,7 +113,11 @@ fn calibrate_blend(
     let shapes = shapes(options, &laws, reference_kelvin);
     check_priors(&rows, &shapes, options)?;
     // Shapes that the rows are too few for are not tried; the simplest must be possible.
-    let least = shapes.iter().map(|s| free_parameter_count(&rows, s)).min().unwrap_or(0);
+    let least = shapes
+        .iter()
+        .map(|s| free_parameter_count(&rows, s))
+        .min()
+        .unwrap_or(0);
     let known = rows.len() + options.priors.len();
     if known < least + 1 {
         return Err(FitError::TooFewRows {
@@ -124,7 +133,9 @@ fn calibrate_blend(
         .map(|s| try_shape(&rows, s, options.robust))
         .collect();
     let passes = |fit: &BenchFit| check_fit(blend, &rows, fit).is_ok();
-    let Some(best) = choose(&tried, passes) else { return Err(FitError::NoRows) };
+    let Some(best) = choose(&tried, passes) else {
+        return Err(FitError::NoRows);
+    };
     check_fit(blend, &rows, &tried[best].fit)?;
 
     let lots = lots_of(table, &chosen);
@@ -146,9 +157,11 @@ fn calibrate_blend(
 /// Refuses a prior on a parameter that no shape has free.
 fn check_priors(rows: &BenchRows, shapes: &[Shape], options: &FitOptions) -> Result<(), FitError> {
     for prior in &options.priors {
-        let used = shapes
-            .iter()
-            .any(|s| super::bench::BenchModel::new(rows, s.clone()).free().contains(&prior.name));
+        let used = shapes.iter().any(|s| {
+            super::bench::BenchModel::new(rows, s.clone())
+                .free()
+                .contains(&prior.name)
+        });
         if !used {
             return Err(FitError::PriorUnused {
                 parameter: prior.name.as_str(),

@@ -5,9 +5,7 @@ use super::error::FitError;
 use super::intervals::IntervalKind;
 use super::parameter::{ParameterName, Scale};
 use super::robust::RobustLoss;
-use crate::kinetics::{
-    ArrheniusRate, FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel,
-};
+use crate::kinetics::{ArrheniusRate, FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel};
 use crate::readings::{ReadingKind, Source};
 use crate::thermal::WarmUp;
 use serde::{Deserialize, Serialize};

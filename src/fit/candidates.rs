@@ -23,11 +23,22 @@ pub(super) struct Tried {
 }
 
 /// The shapes that are tried: they span only what is `auto`, the simplest first.
-pub(super) fn shapes(options: &FitOptions, laws: &[FirmnessLaw], reference_kelvin: f64) -> Vec<Shape> {
+pub(super) fn shapes(
+    options: &FitOptions,
+    laws: &[FirmnessLaw],
+    reference_kelvin: f64,
+) -> Vec<Shape> {
     let mut found = Vec::new();
-    let orders: &[bool] = if options.order == OrderChoice::Auto { &[false, true] } else { &[false] };
-    let lags: &[bool] =
-        if options.dose_lag == DoseLagChoice::Auto { &[false, true] } else { &[false] };
+    let orders: &[bool] = if options.order == OrderChoice::Auto {
+        &[false, true]
+    } else {
+        &[false]
+    };
+    let lags: &[bool] = if options.dose_lag == DoseLagChoice::Auto {
+        &[false, true]
+    } else {
+        &[false]
+    };
     for &fits_dose_lag in lags {
         for &fits_order in orders {
             for &law in laws {
@@ -71,9 +82,19 @@ pub(super) fn try_shape(rows: &BenchRows, shape: &Shape, loss: RobustLoss) -> Tr
         let likelihood = usable.then(|| log_likelihood(fit.sum_of_squares, rows.len()));
         return tried(fit, likelihood, rows.len(), Vec::new());
     }
-    let RobustFit { fit, scale, log_likelihood, downweighted } = robust_fit(rows, shape, loss);
+    let RobustFit {
+        fit,
+        scale,
+        log_likelihood,
+        downweighted,
+    } = robust_fit(rows, shape, loss);
     let usable = !fit.is_exact() && scale > 0.0 && log_likelihood.is_finite();
-    tried(fit, usable.then_some(log_likelihood), rows.len(), downweighted)
+    tried(
+        fit,
+        usable.then_some(log_likelihood),
+        rows.len(),
+        downweighted,
+    )
 }
 
 fn tried(
@@ -97,7 +118,11 @@ fn tried(
 pub(super) fn choose(tried: &[Tried], passes: impl Fn(&BenchFit) -> bool) -> Option<usize> {
     let value = |i: usize| {
         let criterion = tried[i].aicc.unwrap_or(tried[i].fit.sum_of_squares);
-        if criterion.is_nan() { f64::INFINITY } else { criterion }
+        if criterion.is_nan() {
+            f64::INFINITY
+        } else {
+            criterion
+        }
     };
     let least = (0..tried.len()).map(value).fold(f64::INFINITY, f64::min);
     if tried.is_empty() {
@@ -108,8 +133,12 @@ pub(super) fn choose(tried: &[Tried], passes: impl Fn(&BenchFit) -> bool) -> Opt
     let best = |wanted: &dyn Fn(&usize) -> bool| {
         (0..tried.len()).filter(|i| wanted(i)).min_by(|a, b| {
             let size = |i: usize| tried[i].fit.free.len();
-            size(*a).cmp(&size(*b)).then(value(*a).total_cmp(&value(*b)))
+            size(*a)
+                .cmp(&size(*b))
+                .then(value(*a).total_cmp(&value(*b)))
         })
     };
-    best(&|i| near(i) && passes(&tried[*i].fit)).or_else(|| best(&near)).or(Some(0))
+    best(&|i| near(i) && passes(&tried[*i].fit))
+        .or_else(|| best(&near))
+        .or(Some(0))
 }

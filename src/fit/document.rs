@@ -30,10 +30,21 @@ pub(super) struct DocumentParts<'a> {
 }
 
 pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
-    let DocumentParts { table, blend, options, chosen, rows, .. } = *parts;
+    let DocumentParts {
+        table,
+        blend,
+        options,
+        chosen,
+        rows,
+        ..
+    } = *parts;
     let best = &parts.tried[parts.best];
     let fit = &best.fit;
-    let residual_sd = if fit.is_exact() { 0.0 } else { fit.residual_sd() };
+    let residual_sd = if fit.is_exact() {
+        0.0
+    } else {
+        fit.residual_sd()
+    };
     let mut diagnostics = diagnose(rows, fit, parts.lots.as_ref().map_or(0, |l| l.count));
     diagnostics.downweighted.clone_from(&best.downweighted);
     BlendCalibration {
@@ -43,7 +54,12 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
         law: fit.shape.law,
         order: fit.estimates.get(ParameterName::Order),
         error: fit.shape.errors,
-        warm_up: if fit.shape.warm_up.is_declared() { "lag" } else { "none" }.to_owned(),
+        warm_up: if fit.shape.warm_up.is_declared() {
+            "lag"
+        } else {
+            "none"
+        }
+        .to_owned(),
         start_temp_k: options.start_kelvin,
         reference_temp_k: fit.shape.reference_kelvin,
         reference_shear_rate_per_s: chosen.reference_shear_rate_per_s,
@@ -81,7 +97,10 @@ fn candidates(tried: &[Tried]) -> Vec<Candidate> {
         .map(|(t, weight)| Candidate {
             law: t.fit.shape.law,
             order: t.fit.estimates.get(ParameterName::Order),
-            lag: match (t.fit.shape.fits_dose_lag, t.fit.estimates.get(ParameterName::DoseLag)) {
+            lag: match (
+                t.fit.shape.fits_dose_lag,
+                t.fit.estimates.get(ParameterName::DoseLag),
+            ) {
                 (true, _) => "fitted",
                 (false, lag) if lag > 0.0 => "held",
                 _ => "none",
@@ -176,10 +195,12 @@ fn special_intervals(parts: &DocumentParts<'_>, fit: &BenchFit) -> Option<Vec<Op
         IntervalKind::Profile => Some(
             fit.free
                 .iter()
-                .map(|name| match profile_interval(parts.rows, fit, *name, 0.95) {
-                    [Some(low), Some(high)] => Some([low, high]),
-                    _ => None,
-                })
+                .map(
+                    |name| match profile_interval(parts.rows, fit, *name, 0.95) {
+                        [Some(low), Some(high)] => Some([low, high]),
+                        _ => None,
+                    },
+                )
                 .collect(),
         ),
         IntervalKind::Bootstrap => {
@@ -198,14 +219,22 @@ fn special_intervals(parts: &DocumentParts<'_>, fit: &BenchFit) -> Option<Vec<Op
 
 /// Lot of each row as a number, where there are three lots or more and every row names its own.
 fn lot_groups(parts: &DocumentParts<'_>) -> Option<Vec<usize>> {
-    let names: Option<Vec<&str>> =
-        parts.rows.table_rows.iter().map(|row| parts.table.rows[*row].lot.as_deref()).collect();
+    let names: Option<Vec<&str>> = parts
+        .rows
+        .table_rows
+        .iter()
+        .map(|row| parts.table.rows[*row].lot.as_deref())
+        .collect();
     let names = names?;
     let mut distinct = names.clone();
     distinct.sort_unstable();
     distinct.dedup();
-    (distinct.len() >= 3)
-        .then(|| names.iter().map(|n| distinct.partition_point(|d| d < n)).collect())
+    (distinct.len() >= 3).then(|| {
+        names
+            .iter()
+            .map(|n| distinct.partition_point(|d| d < n))
+            .collect()
+    })
 }
 
 fn derived(rows: &BenchRows, fit: &BenchFit) -> Derived {
@@ -214,10 +243,8 @@ fn derived(rows: &BenchRows, fit: &BenchFit) -> Derived {
         activation_energy_j_per_mol: fit.estimates.get(ParameterName::ActivationEnergy),
         reference_kelvin: fit.shape.reference_kelvin,
     };
-    let half = rate_dose_for_conversion(
-        ReactionOrder(fit.estimates.get(ParameterName::Order)),
-        0.5,
-    );
+    let half =
+        rate_dose_for_conversion(ReactionOrder(fit.estimates.get(ParameterName::Order)), 0.5);
     let pre_exponential = rate.pre_exponential_per_s();
     Derived {
         pre_exponential_per_s: pre_exponential.is_finite().then_some(pre_exponential),

@@ -114,8 +114,13 @@ fn ln_half_width(fit: &BenchFit, place: usize, name: ParameterName) -> f64 {
         // An initial reading near zero is common under additive errors and harms nothing; a
         // plateau must stand out of its own error.
         (ParameterName::Plateau, _) => {
-            error / fit.estimates.get(ParameterName::Plateau).abs().max(f64::MIN_POSITIVE)
-        },
+            error
+                / fit
+                    .estimates
+                    .get(ParameterName::Plateau)
+                    .abs()
+                    .max(f64::MIN_POSITIVE)
+        }
         _ => 0.0,
     };
     t * relative

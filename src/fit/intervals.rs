@@ -42,8 +42,12 @@ pub fn profile_interval(
     probability: f64,
 ) -> [Option<f64>; 2] {
     let scale = name.scale(fit.shape.errors);
-    let Some(place) = fit.free.iter().position(|free| *free == name) else { return [None; 2] };
-    let Some(covariance) = &fit.covariance else { return [None; 2] };
+    let Some(place) = fit.free.iter().position(|free| *free == name) else {
+        return [None; 2];
+    };
+    let Some(covariance) = &fit.covariance else {
+        return [None; 2];
+    };
     let Some(t) = t_quantile(0.5 + 0.5 * probability, fit.degrees_of_freedom()) else {
         return [None; 2];
     };
@@ -68,22 +72,22 @@ pub fn profile_interval(
             f64::NAN
         }
     };
-    [-1.0, 1.0].map(|side| profile_end(&excess, centre, side * t * error, scale).map(|v| scale.back(v)))
+    [-1.0, 1.0]
+        .map(|side| profile_end(&excess, centre, side * t * error, scale).map(|v| scale.back(v)))
 }
 
 /// One end: outward in growing steps until the excess is positive, then halving.
-fn profile_end(
-    excess: &impl Fn(f64) -> f64,
-    centre: f64,
-    step: f64,
-    scale: Scale,
-) -> Option<f64> {
+fn profile_end(excess: &impl Fn(f64) -> f64, centre: f64, step: f64, scale: Scale) -> Option<f64> {
     let mut inside = centre;
     let mut reach = 1.0;
     let mut outside = None;
     for _ in 0..24 {
         let candidate = centre + step * reach;
-        let limit = if scale == Scale::Log { 20.0 } else { 60.0 * step.abs() };
+        let limit = if scale == Scale::Log {
+            20.0
+        } else {
+            60.0 * step.abs()
+        };
         if (candidate - centre).abs() > limit {
             break;
         }
@@ -146,7 +150,9 @@ pub fn bootstrap(
             let mut random = ChaCha8Rng::seed_from_u64(seed);
             random.set_stream(chunk as u64);
             let mut problem = Projection::new(BenchModel::new(rows, fit.shape.clone()));
-            problem.model_mut().set_prior_scale(fit.residual_sd().max(f64::MIN_POSITIVE));
+            problem
+                .model_mut()
+                .set_prior_scale(fit.residual_sd().max(f64::MIN_POSITIVE));
             let mut engine = LevenbergMarquardt::new(Settings::batch());
             let size = CHUNK.min(draws - chunk * CHUNK);
             let mut found = Vec::with_capacity(size);
@@ -172,8 +178,7 @@ pub fn bootstrap(
                         for _ in 0..groups {
                             counts[random.random_range(0..groups)] += 1.0;
                         }
-                        let by_row: Vec<f64> =
-                            group_of_row.iter().map(|g| counts[*g]).collect();
+                        let by_row: Vec<f64> = group_of_row.iter().map(|g| counts[*g]).collect();
                         problem.model_mut().set_weights(&roots(&by_row));
                     }
                 }

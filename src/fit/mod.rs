@@ -29,8 +29,8 @@ pub use calibration::{
 };
 pub use error::FitError;
 pub use interval::{f_tail, normal_cumulative, normal_two_sided, t_quantile};
-pub use line::{ArrheniusLine, arrhenius_line};
 pub use intervals::{IntervalKind, Resample, bootstrap, profile_interval};
+pub use line::{ArrheniusLine, arrhenius_line};
 pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice};
 pub use parameter::{ParameterName, Scale};
 pub use predict::{Band, Predictor};

@@ -141,8 +141,14 @@ impl Prior {
     /// A parameter that takes no prior, a value that it cannot have, or a standard deviation that
     /// is not above zero.
     pub fn new(name: ParameterName, value: f64, sd: f64) -> Result<Self, FitError> {
-        let refuse =
-            |why: &'static str| Err(FitError::PriorValue { parameter: name.as_str(), value, sd, why });
+        let refuse = |why: &'static str| {
+            Err(FitError::PriorValue {
+                parameter: name.as_str(),
+                value,
+                sd,
+                why,
+            })
+        };
         if !value.is_finite() || !sd.is_finite() {
             return refuse("it is not a number");
         }

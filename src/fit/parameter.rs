@@ -94,10 +94,13 @@ impl FromStr for ParameterName {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
-        Self::ALL.into_iter().find(|name| name.as_str() == text).ok_or_else(|| {
-            let known: Vec<&str> = Self::ALL.into_iter().map(Self::as_str).collect();
-            format!("'{text}' is no parameter; there are {}", known.join(", "))
-        })
+        Self::ALL
+            .into_iter()
+            .find(|name| name.as_str() == text)
+            .ok_or_else(|| {
+                let known: Vec<&str> = Self::ALL.into_iter().map(Self::as_str).collect();
+                format!("'{text}' is no parameter; there are {}", known.join(", "))
+            })
     }
 }
 

@@ -41,10 +41,20 @@ impl RobustLoss {
         let r = residual_ratio.abs();
         match self {
             Self::None => 1.0,
-            Self::Huber => if r <= HUBER_CORNER { 1.0 } else { HUBER_CORNER / r },
+            Self::Huber => {
+                if r <= HUBER_CORNER {
+                    1.0
+                } else {
+                    HUBER_CORNER / r
+                }
+            }
             Self::Tukey => {
                 let share = r / TUKEY_CORNER;
-                if share >= 1.0 { 0.0 } else { (1.0 - share * share).powi(2) }
+                if share >= 1.0 {
+                    0.0
+                } else {
+                    (1.0 - share * share).powi(2)
+                }
             }
             // (nu + 1)/(nu + r^2), divided by its value at zero.
             Self::Student => STUDENT_FREEDOM / (STUDENT_FREEDOM + r * r),
@@ -67,9 +77,7 @@ impl RobustLoss {
                 let share = (r / TUKEY_CORNER).min(1.0);
                 TUKEY_CORNER * TUKEY_CORNER / 6.0 * (1.0 - (1.0 - share * share).powi(3))
             }
-            Self::Student => {
-                0.5 * (STUDENT_FREEDOM + 1.0) * (r * r / STUDENT_FREEDOM).ln_1p()
-            }
+            Self::Student => 0.5 * (STUDENT_FREEDOM + 1.0) * (r * r / STUDENT_FREEDOM).ln_1p(),
         }
     }
 
@@ -81,7 +89,11 @@ impl RobustLoss {
             Self::Huber => f64::from(u8::from(r <= HUBER_CORNER)),
             Self::Tukey => {
                 let square = (r / TUKEY_CORNER).powi(2);
-                if square >= 1.0 { 0.0 } else { (1.0 - square) * (1.0 - 5.0 * square) }
+                if square >= 1.0 {
+                    0.0
+                } else {
+                    (1.0 - square) * (1.0 - 5.0 * square)
+                }
             }
             Self::Student => {
                 STUDENT_FREEDOM * (STUDENT_FREEDOM - r * r) / (STUDENT_FREEDOM + r * r).powi(2)
@@ -106,7 +118,7 @@ pub(super) struct RobustFit {
 /// Fits by iteratively reweighted least squares, the scale by the median absolute deviation.
 ///
 /// The covariance is that of an M-estimator,
-/// `s^2 [sum psi^2/(n-p)]/[mean psi']^2 (J^T J)^-1`.
+/// `K^2 s^2 [sum psi^2/(n-p)]/[mean psi']^2 (J^T J)^-1`, `K = 1 + (p/n) var(psi')/[mean psi']^2`.
 ///
 /// # Source
 /// P. Holland, R. Welsch, Commun. Stat. A 6 (1977) 813, doi:10.1080/03610927708827533; Huber &
@@ -122,26 +134,31 @@ pub(super) fn robust_fit(rows: &BenchRows, shape: &Shape, loss: RobustLoss) -> R
         RobustLoss::None => &[],
     };
     let mut fit = plain;
-    let mut scale = residual_scale(&fit.residuals, fit.free.len());
+    let mut scale = residual_scale(&fit.residuals);
     for stage in stages {
-        for _ in 0..100 {
+        for _ in 0..300 {
             if scale <= 0.0 || !fit.termination.was_successful() {
                 break;
             }
-            let factors: Vec<f64> =
-                fit.residuals.iter().map(|r| stage.weight(r / scale).sqrt()).collect();
+            let factors: Vec<f64> = fit
+                .residuals
+                .iter()
+                .map(|r| stage.weight(r / scale).sqrt())
+                .collect();
             problem.model_mut().set_weights(&factors);
             let next = fit_problem(&mut problem, rows, Some(&fit.search));
             let residuals = unweighted(&next.residuals, &factors, &mut problem, &next);
             let moved = next
-                .search
+                .free
                 .iter()
-                .zip(&fit.search)
-                .map(|(a, b)| (a - b).abs() / b.abs().max(1.0))
+                .map(|name| {
+                    let (new, old) = (next.estimates.get(*name), fit.estimates.get(*name));
+                    (new - old).abs() / old.abs().max(f64::MIN_POSITIVE)
+                })
                 .fold(0.0_f64, f64::max);
             fit = BenchFit { residuals, ..next };
-            scale = residual_scale(&fit.residuals, fit.free.len());
-            if moved < 1e-9 {
+            scale = residual_scale(&fit.residuals);
+            if moved < 1e-11 {
                 break;
             }
         }
@@ -165,17 +182,19 @@ fn unweighted(
     problem.model_mut().full_derivatives(&search, &linear).1[..factors.len()].to_vec()
 }
 
-/// Median absolute deviation from zero over that of a normal distribution, with the parameters'
-/// degrees of freedom taken off by leaving out as many of the smallest residuals.
-fn residual_scale(residuals: &[f64], free: usize) -> f64 {
+/// Median of the residuals' sizes over that of a normal distribution of sd 1.
+fn residual_scale(residuals: &[f64]) -> f64 {
     let mut sizes: Vec<f64> = residuals.iter().map(|r| r.abs()).collect();
     sizes.sort_by(f64::total_cmp);
-    let kept = sizes.get(free.min(sizes.len().saturating_sub(1))..).unwrap_or(&[]);
-    let middle = kept.len() / 2;
-    let median = match (kept.len() % 2, kept.get(middle)) {
-        (_, None) => return 0.0,
-        (1, Some(value)) => *value,
-        (_, Some(value)) => 0.5 * (value + kept.get(middle.wrapping_sub(1)).unwrap_or(value)),
+    let middle = sizes.len() / 2;
+    let median = match (
+        sizes.len() % 2,
+        sizes.get(middle),
+        sizes.get(middle.wrapping_sub(1)),
+    ) {
+        (0, Some(high), Some(low)) => 0.5 * (low + high),
+        (_, Some(value), _) => *value,
+        _ => return 0.0,
     };
     median / NORMAL_MAD
 }
@@ -198,11 +217,24 @@ fn finish(
     );
     let ratios: Vec<f64> = residuals[..count].iter().map(|r| r / scale).collect();
     let freedom = (count as f64 - fit.free.len() as f64).max(1.0);
-    let squares: f64 = ratios.iter().map(|r| (loss.weight(*r) * r).powi(2)).sum::<f64>() / freedom;
-    let slope: f64 = ratios.iter().map(|r| loss.influence_slope(*r)).sum::<f64>() / count as f64;
+    let squares: f64 = ratios
+        .iter()
+        .map(|r| (loss.weight(*r) * r).powi(2))
+        .sum::<f64>()
+        / freedom;
+    let slopes: Vec<f64> = ratios.iter().map(|r| loss.influence_slope(*r)).collect();
+    let slope = slopes.iter().sum::<f64>() / count as f64;
+    let spread = slopes
+        .iter()
+        .map(|s| (s - slope) * (s - slope))
+        .sum::<f64>()
+        / count as f64;
+    // Huber's correction for few rows (Huber & Ronchetti 2009, eq. 7.83).
+    let correction =
+        1.0 + fit.free.len() as f64 / count as f64 * spread / (slope * slope).max(1e-6);
     // The document multiplies the covariance by residual_sd^2 = RSS/(n-p); here that variance is
     // the M-estimator's, so the sum of squares is set to it.
-    let variance = scale * scale * squares / (slope * slope).max(1e-6);
+    let variance = correction * correction * scale * scale * squares / (slope * slope).max(1e-6);
     let losses: f64 = ratios.iter().map(|r| loss.loss(*r)).sum();
     let n = count as f64;
     let norming = match loss {
@@ -246,16 +278,31 @@ mod tests {
     /// Derivative of the loss is weight times residual, and its slope the second derivative.
     #[test]
     fn weights_are_the_slopes_of_their_losses() {
-        for loss in [RobustLoss::None, RobustLoss::Huber, RobustLoss::Tukey, RobustLoss::Student] {
+        for loss in [
+            RobustLoss::None,
+            RobustLoss::Huber,
+            RobustLoss::Tukey,
+            RobustLoss::Student,
+        ] {
             for r in [0.1, 0.9, 1.3, 2.0, 4.0, 6.0] {
                 let h = 1e-6;
                 let slope = (loss.loss(r + h) - loss.loss(r - h)) / (2.0 * h);
                 // The Student weight is divided by its value at zero, (nu + 1)/nu.
-                let factor = if loss == RobustLoss::Student { 1.25 } else { 1.0 };
-                assert!((slope - factor * loss.weight(r) * r).abs() < 1e-7, "{loss:?} {r}");
+                let factor = if loss == RobustLoss::Student {
+                    1.25
+                } else {
+                    1.0
+                };
+                assert!(
+                    (slope - factor * loss.weight(r) * r).abs() < 1e-7,
+                    "{loss:?} {r}"
+                );
                 let psi = |r: f64| loss.weight(r) * r;
                 let second = (psi(r + h) - psi(r - h)) / (2.0 * h);
-                assert!((second - loss.influence_slope(r)).abs() < 1e-6, "{loss:?} {r}");
+                assert!(
+                    (second - loss.influence_slope(r)).abs() < 1e-6,
+                    "{loss:?} {r}"
+                );
             }
         }
     }

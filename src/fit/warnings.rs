@@ -70,11 +70,7 @@ pub(super) fn bench_warnings(
 }
 
 /// Warnings that the fit gives rise to.
-pub(super) fn fit_warnings(
-    rows: &BenchRows,
-    fit: &BenchFit,
-    options: &FitOptions,
-) -> Vec<Warning> {
+pub(super) fn fit_warnings(rows: &BenchRows, fit: &BenchFit, options: &FitOptions) -> Vec<Warning> {
     let mut warnings = Vec::new();
     if options.robust == RobustLoss::None
         && let Some(warning) = undeclared_warm_up(rows, fit)
@@ -114,7 +110,10 @@ pub(super) fn fit_warnings(
 
 /// What a warm-up fitted with the kinetics says of itself.
 fn fitted_warm_up(fit: &BenchFit) -> Option<Warning> {
-    let place = fit.free.iter().position(|name| *name == ParameterName::WarmUp)?;
+    let place = fit
+        .free
+        .iter()
+        .position(|name| *name == ParameterName::WarmUp)?;
     let error = fit.covariance.as_ref()?.unscaled[[place, place]].sqrt() * fit.residual_sd();
     (error > 0.3).then(|| {
         Warning::new(
@@ -138,7 +137,10 @@ fn undeclared_warm_up(rows: &BenchRows, fit: &BenchFit) -> Option<Warning> {
         .iter()
         .filter_map(|&lag_s| {
             let warm_up = WarmUp::lag(lag_s, TRIED_START_KELVIN).ok()?;
-            let shape = Shape { warm_up, ..fit.shape.clone() };
+            let shape = Shape {
+                warm_up,
+                ..fit.shape.clone()
+            };
             let tried = fit_bench(rows, &shape);
             tried
                 .termination

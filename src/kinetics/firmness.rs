@@ -125,9 +125,17 @@ impl FirmnessCurve {
                 (initial.ln() + (plateau / initial).ln() * fraction).exp()
             }
             Self::Linear { initial, plateau } => initial + (plateau - initial) * fraction,
-            Self::GelPoint { initial, gel_conversion, gel_exponent } => {
+            Self::GelPoint {
+                initial,
+                gel_conversion,
+                gel_exponent,
+            } => {
                 let left = 1.0 - fraction / gel_conversion;
-                if left <= 0.0 { f64::INFINITY } else { initial * left.powf(-gel_exponent) }
+                if left <= 0.0 {
+                    f64::INFINITY
+                } else {
+                    initial * left.powf(-gel_exponent)
+                }
             }
         }
     }
@@ -138,15 +146,23 @@ impl FirmnessCurve {
     /// the plateau; infinite where the reading does not change.
     #[must_use]
     pub fn conversion_at_reading(&self, reading: f64) -> f64 {
-        let ratio = |way: f64, whole: f64| if whole == 0.0 { f64::INFINITY } else { way / whole };
+        let ratio = |way: f64, whole: f64| {
+            if whole == 0.0 {
+                f64::INFINITY
+            } else {
+                way / whole
+            }
+        };
         match *self {
             Self::Log { initial, plateau } => {
                 ratio((reading / initial).ln(), (plateau / initial).ln())
             }
             Self::Linear { initial, plateau } => ratio(reading - initial, plateau - initial),
-            Self::GelPoint { initial, gel_conversion, gel_exponent } => {
-                gel_conversion * -((initial / reading).ln() / gel_exponent).exp_m1()
-            }
+            Self::GelPoint {
+                initial,
+                gel_conversion,
+                gel_exponent,
+            } => gel_conversion * -((initial / reading).ln() / gel_exponent).exp_m1(),
         }
     }
 }

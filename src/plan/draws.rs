@@ -98,7 +98,10 @@ impl DrawSource {
             .filter(|p| !p.held)
             .map(|p| {
                 let stays = p.name == ParameterName::WarmUp && !own_warm_up;
-                ((!stays).then_some(p.name), p.scale == crate::fit::Scale::Log)
+                (
+                    (!stays).then_some(p.name),
+                    p.scale == crate::fit::Scale::Log,
+                )
             })
             .collect();
         Self {
@@ -189,7 +192,13 @@ impl DrawSource {
         for ((name, is_log), row) in self.free.iter().zip(&self.lower_triangle) {
             let Some(name) = name else { continue };
             let shift = width * row.iter().zip(normals).map(|(l, z)| l * z).sum::<f64>();
-            let moved = |value: f64| if *is_log { value * shift.exp() } else { value + shift };
+            let moved = |value: f64| {
+                if *is_log {
+                    value * shift.exp()
+                } else {
+                    value + shift
+                }
+            };
             let setting = &mut gel.setting;
             match name {
                 ParameterName::RateRef => {
@@ -211,7 +220,10 @@ impl DrawSource {
                     }
                 }
                 ParameterName::WarmUp => {
-                    if let WarmUp::Lag { time_constant_s, .. } = &mut setting.warm_up {
+                    if let WarmUp::Lag {
+                        time_constant_s, ..
+                    } = &mut setting.warm_up
+                    {
                         *time_constant_s = moved(*time_constant_s);
                     }
                 }
@@ -228,19 +240,34 @@ fn move_firmness(
     moved: impl Fn(f64) -> f64,
 ) -> FirmnessCurve {
     match (curve, name) {
-        (FirmnessCurve::Log { initial, plateau }, ParameterName::Initial) => {
-            FirmnessCurve::Log { initial: moved(initial), plateau }
-        }
-        (FirmnessCurve::Log { initial, plateau }, ParameterName::Plateau) => {
-            FirmnessCurve::Log { initial, plateau: moved(plateau) }
-        }
+        (FirmnessCurve::Log { initial, plateau }, ParameterName::Initial) => FirmnessCurve::Log {
+            initial: moved(initial),
+            plateau,
+        },
+        (FirmnessCurve::Log { initial, plateau }, ParameterName::Plateau) => FirmnessCurve::Log {
+            initial,
+            plateau: moved(plateau),
+        },
         (FirmnessCurve::Linear { initial, plateau }, ParameterName::Initial) => {
-            FirmnessCurve::Linear { initial: moved(initial), plateau }
+            FirmnessCurve::Linear {
+                initial: moved(initial),
+                plateau,
+            }
         }
         (FirmnessCurve::Linear { initial, plateau }, ParameterName::Plateau) => {
-            FirmnessCurve::Linear { initial, plateau: moved(plateau) }
+            FirmnessCurve::Linear {
+                initial,
+                plateau: moved(plateau),
+            }
         }
-        (FirmnessCurve::GelPoint { initial, gel_conversion, gel_exponent }, name) => {
+        (
+            FirmnessCurve::GelPoint {
+                initial,
+                gel_conversion,
+                gel_exponent,
+            },
+            name,
+        ) => {
             let mut numbers = [initial, gel_conversion, gel_exponent];
             match name {
                 ParameterName::Initial => numbers[0] = moved(initial),

@@ -191,7 +191,11 @@ impl Arguments {
 }
 
 /// Name and the rest of `PARAM=...`.
-fn split_name<'a>(option: &str, text: &'a str, example: &str) -> Result<(ParameterName, &'a str), CliError> {
+fn split_name<'a>(
+    option: &str,
+    text: &'a str,
+    example: &str,
+) -> Result<(ParameterName, &'a str), CliError> {
     let Some((name, rest)) = text.split_once('=') else {
         return Err(CliError::question(format!(
             "{option} {text} names no value.\nWhat helps: {option} {example}"
@@ -258,13 +262,17 @@ fn dose_lag(text: &str) -> Result<DoseLagChoice, String> {
     match text.trim() {
         "none" => Ok(DoseLagChoice::None),
         "auto" => Ok(DoseLagChoice::Auto),
-        time => units::duration_s(time).map(DoseLagChoice::Fixed).map_err(|e| e.to_string()),
+        time => units::duration_s(time)
+            .map(DoseLagChoice::Fixed)
+            .map_err(|e| e.to_string()),
     }
 }
 
 fn draws(text: &str) -> Result<usize, String> {
     match text.trim().parse::<usize>() {
         Ok(count) if (100..=1_000_000).contains(&count) => Ok(count),
-        _ => Err(format!("draws are a whole number from 100 to 1000000, and not '{text}'")),
+        _ => Err(format!(
+            "draws are a whole number from 100 to 1000000, and not '{text}'"
+        )),
     }
 }

@@ -52,7 +52,13 @@ impl Conversions {
         Self {
             fraction: column(true),
             unset: column(true),
-            by: [column(true), column(true), column(extended), column(extended), column(extended)],
+            by: [
+                column(true),
+                column(true),
+                column(extended),
+                column(extended),
+                column(extended),
+            ],
             points: vec![Point::default(); rows.points.len()],
             extended,
         }
@@ -70,7 +76,9 @@ impl Conversions {
             self.general_points(rows, timing);
         }
         let by = self.by.split_at_mut(2);
-        let ([by_rate, by_energy], extra) = (by.0, by.1) else { return };
+        let ([by_rate, by_energy], extra) = (by.0, by.1) else {
+            return;
+        };
         let targets = self
             .fraction
             .iter_mut()
@@ -118,24 +126,30 @@ impl Conversions {
         let rate = timing.ln_rate.exp();
         let reference = timing.reference_kelvin;
         let thermal_energy = GAS_CONSTANT_J_PER_MOL_K * reference;
-        let tau_s = timing.warm_up.as_lag().map_or(0.0, |lag| lag.time_constant_s);
+        let tau_s = timing
+            .warm_up
+            .as_lag()
+            .map_or(0.0, |lag| lag.time_constant_s);
         let mut place_before = usize::MAX;
         let mut clock = None;
         for (point, &(place, time_s)) in self.points.iter_mut().zip(&rows.points) {
             if place != place_before {
                 place_before = place;
                 let kelvin = rows.temperatures_kelvin[place];
-                clock = Some(timing.warm_up.dose_clock(
-                    kelvin,
-                    timing.energy_j_per_mol,
-                    reference,
-                ));
+                clock = Some(
+                    timing
+                        .warm_up
+                        .dose_clock(kelvin, timing.energy_j_per_mol, reference),
+                );
             }
             let Some(clock) = &clock else { continue };
             let dose = clock.dose(time_s);
             let counted_s = dose.dose_s - timing.dose_lag_s;
             if counted_s <= 0.0 {
-                *point = Point { unset: 1.0, ..Point::default() };
+                *point = Point {
+                    unset: 1.0,
+                    ..Point::default()
+                };
                 continue;
             }
             let c = conversion(ReactionOrder(timing.order), rate * counted_s);

@@ -39,11 +39,18 @@ struct Variant {
 
 fn variants(shape: &Shape) -> Vec<Variant> {
     let choices = |wanted: bool, values: &[f64]| {
-        if wanted { values.iter().copied().map(Some).collect() } else { vec![None] }
+        if wanted {
+            values.iter().copied().map(Some).collect()
+        } else {
+            vec![None]
+        }
     };
     let gel = shape.law == FirmnessLaw::GelPoint && !shape.holds(ParameterName::GelConversion);
     let mut found = Vec::new();
-    for order in choices(shape.fits_order && !shape.holds(ParameterName::Order), &[1.0, 1.8]) {
+    for order in choices(
+        shape.fits_order && !shape.holds(ParameterName::Order),
+        &[1.0, 1.8],
+    ) {
         let lags = choices(
             shape.fits_dose_lag && !shape.holds(ParameterName::DoseLag),
             &[0.3, 1.0, 3.0],
@@ -55,7 +62,12 @@ fn variants(shape: &Shape) -> Vec<Variant> {
             );
             for warm_up_s in taus {
                 for gel_ratio in choices(gel, &[1.05, 1.5, 4.0]) {
-                    found.push(Variant { order, dose_lag_ratio, warm_up_s, gel_ratio });
+                    found.push(Variant {
+                        order,
+                        dose_lag_ratio,
+                        warm_up_s,
+                        gel_ratio,
+                    });
                 }
             }
         }
@@ -73,8 +85,7 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
         && rows.ln_shear_ratios.is_empty()
         && matches!(
             (shape.law, shape.errors),
-            (FirmnessLaw::Log, ErrorModel::Relative)
-                | (FirmnessLaw::Linear, ErrorModel::Absolute)
+            (FirmnessLaw::Log, ErrorModel::Relative) | (FirmnessLaw::Linear, ErrorModel::Absolute)
         );
     let energies = match shape.held.get(ParameterName::ActivationEnergy) {
         Some(energy) => vec![energy],
@@ -107,7 +118,10 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
         for (energy, rate, sum_of_squares) in local_minima(&energies, &scores_by_energy) {
             let doses = doses_s(rows, warm_up, energy, shape.reference_kelvin);
             let search = place(problem.model(), rows, &doses, rate, energy, variant);
-            found.push(Start { search, sum_of_squares });
+            found.push(Start {
+                search,
+                sum_of_squares,
+            });
         }
     }
     found.sort_by(|a, b| a.sum_of_squares.total_cmp(&b.sum_of_squares));
@@ -118,9 +132,10 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
 impl Variant {
     fn warm_up(&self, shape: &Shape) -> WarmUp {
         match (self.warm_up_s, shape.warm_up) {
-            (Some(time_constant_s), WarmUp::Lag { start_temp_k, .. }) => {
-                WarmUp::Lag { time_constant_s, start_temp_k }
-            }
+            (Some(time_constant_s), WarmUp::Lag { start_temp_k, .. }) => WarmUp::Lag {
+                time_constant_s,
+                start_temp_k,
+            },
             (_, declared) => declared,
         }
     }
@@ -256,7 +271,10 @@ fn place(
     variant: &Variant,
 ) -> Vec<f64> {
     let shape = model.shape();
-    let order = variant.order.or(shape.held.get(ParameterName::Order)).unwrap_or(1.0);
+    let order = variant
+        .order
+        .or(shape.held.get(ParameterName::Order))
+        .unwrap_or(1.0);
     let mut values = Estimates::neutral()
         .with(ParameterName::RateRef, rate_per_s)
         .with(ParameterName::ActivationEnergy, energy_j_per_mol)
@@ -292,14 +310,19 @@ fn place(
             .with(ParameterName::Initial, least_positive(&rows.readings));
     } else if !model.projects_ends() {
         let (initial, plateau) = guessed_ends(model, rows, &fractions);
-        values =
-            values.with(ParameterName::Initial, initial).with(ParameterName::Plateau, plateau);
+        values = values
+            .with(ParameterName::Initial, initial)
+            .with(ParameterName::Plateau, plateau);
     }
     model.point(&values).0
 }
 
 fn least_positive(readings: &[f64]) -> f64 {
-    readings.iter().copied().filter(|r| *r > 0.0).fold(f64::INFINITY, f64::min)
+    readings
+        .iter()
+        .copied()
+        .filter(|r| *r > 0.0)
+        .fold(f64::INFINITY, f64::min)
 }
 
 fn guessed_ends(model: &BenchModel<'_>, rows: &BenchRows, fractions: &[f64]) -> (f64, f64) {
@@ -324,26 +347,43 @@ fn guessed_ends(model: &BenchModel<'_>, rows: &BenchRows, fractions: &[f64]) -> 
         ay += weight * a * y;
     }
     let scaled = |name: ParameterName| {
-        shape.held.get(name).map(|v| if log_law { v.ln() } else { v })
+        shape
+            .held
+            .get(name)
+            .map(|v| if log_law { v.ln() } else { v })
     };
-    let (initial, plateau) =
-        match (scaled(ParameterName::Initial), scaled(ParameterName::Plateau)) {
-            (Some(i), Some(p)) => (i, p),
-            (Some(i), None) => (i, (ay - ua * i) / aa),
-            (None, Some(p)) => ((uy - ua * p) / uu, p),
-            (None, None) => {
-                let determinant = uu * aa - ua * ua;
-                ((uy * aa - ay * ua) / determinant, (ay * uu - uy * ua) / determinant)
-            }
-        };
-    let (initial, plateau) =
-        if log_law { (initial.exp(), plateau.exp()) } else { (initial, plateau) };
+    let (initial, plateau) = match (
+        scaled(ParameterName::Initial),
+        scaled(ParameterName::Plateau),
+    ) {
+        (Some(i), Some(p)) => (i, p),
+        (Some(i), None) => (i, (ay - ua * i) / aa),
+        (None, Some(p)) => ((uy - ua * p) / uu, p),
+        (None, None) => {
+            let determinant = uu * aa - ua * ua;
+            (
+                (uy * aa - ay * ua) / determinant,
+                (ay * uu - uy * ua) / determinant,
+            )
+        }
+    };
+    let (initial, plateau) = if log_law {
+        (initial.exp(), plateau.exp())
+    } else {
+        (initial, plateau)
+    };
     if !(relative || log_law) {
         return (initial, plateau);
     }
     // A logarithm needs positive ends; the search itself finds the right ones.
     let least = rows.readings.iter().copied().fold(f64::INFINITY, f64::min) * 1e-2;
-    let mend = |value: f64| if value.is_finite() { value.max(least) } else { least };
+    let mend = |value: f64| {
+        if value.is_finite() {
+            value.max(least)
+        } else {
+            least
+        }
+    };
     (mend(initial), mend(plateau))
 }
 

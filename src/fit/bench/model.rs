@@ -84,13 +84,18 @@ impl<'a> BenchModel<'a> {
         let (roles, search_count, linear_count) = roles(rows, &shape);
         let relative = shape.errors == ErrorModel::Relative;
         let base_weights: Vec<f64> = match shape.errors {
-            ErrorModel::Given => {
-                rows.reading_sds.iter().map(|sd| sd.map_or(0.0, |sd| 1.0 / sd)).collect()
-            }
+            ErrorModel::Given => rows
+                .reading_sds
+                .iter()
+                .map(|sd| sd.map_or(0.0, |sd| 1.0 / sd))
+                .collect(),
             ErrorModel::Relative | ErrorModel::Absolute => vec![1.0; rows.len()],
         };
-        let readings: Vec<f64> =
-            rows.readings.iter().map(|r| if relative { r.ln() } else { *r }).collect();
+        let readings: Vec<f64> = rows
+            .readings
+            .iter()
+            .map(|r| if relative { r.ln() } else { *r })
+            .collect();
         let extended = shape.fits_order || shape.fits_dose_lag || shape.fits_warm_up;
         let mut model = Self {
             thermal_energy_j_per_mol: GAS_CONSTANT_J_PER_MOL_K * shape.reference_kelvin,
@@ -113,19 +118,26 @@ impl<'a> BenchModel<'a> {
     }
 
     fn refresh_response(&mut self) {
-        for ((y, reading), weight) in
-            self.weighted_response.iter_mut().zip(&self.readings).zip(&self.weights)
+        for ((y, reading), weight) in self
+            .weighted_response
+            .iter_mut()
+            .zip(&self.readings)
+            .zip(&self.weights)
         {
             *y = reading * weight;
         }
-        self.response_norm = self.weighted_response.iter().map(|y| y * y).sum::<f64>().sqrt();
+        self.response_norm = self
+            .weighted_response
+            .iter()
+            .map(|y| y * y)
+            .sum::<f64>()
+            .sqrt();
     }
 
     /// Multiplies the weight of each row by the given factor: square roots of robust weights or of
     /// how often a row was drawn.
     pub fn set_weights(&mut self, factors: &[f64]) {
-        for ((weight, base), factor) in
-            self.weights.iter_mut().zip(&self.base_weights).zip(factors)
+        for ((weight, base), factor) in self.weights.iter_mut().zip(&self.base_weights).zip(factors)
         {
             *weight = base * factor;
         }
@@ -184,7 +196,10 @@ impl<'a> BenchModel<'a> {
         ParameterName::ALL
             .into_iter()
             .filter(|name| {
-                matches!(self.roles[name.index()], Role::Projected(_) | Role::Searched(_))
+                matches!(
+                    self.roles[name.index()],
+                    Role::Projected(_) | Role::Searched(_)
+                )
             })
             .collect()
     }
@@ -201,9 +216,13 @@ impl<'a> BenchModel<'a> {
     /// Whether neither end of the firmness law is searched, so that the grid needs no guess.
     #[must_use]
     pub fn projects_ends(&self) -> bool {
-        [ParameterName::Initial, ParameterName::Plateau, ParameterName::GelExponent]
-            .into_iter()
-            .all(|name| self.search_slot(name).is_none())
+        [
+            ParameterName::Initial,
+            ParameterName::Plateau,
+            ParameterName::GelExponent,
+        ]
+        .into_iter()
+        .all(|name| self.search_slot(name).is_none())
     }
 
     /// Whether rows have several shear rates, so that a flow index belongs to the model.
@@ -251,7 +270,12 @@ impl<'a> BenchModel<'a> {
             return value;
         }
         match (name, self.shape.warm_up) {
-            (ParameterName::WarmUp, WarmUp::Lag { time_constant_s, .. }) => time_constant_s,
+            (
+                ParameterName::WarmUp,
+                WarmUp::Lag {
+                    time_constant_s, ..
+                },
+            ) => time_constant_s,
             _ => Estimates::neutral().get(name),
         }
     }
@@ -302,7 +326,13 @@ impl<'a> BenchModel<'a> {
     fn row_response(&self, row: usize, ends: &Ends) -> super::response::Response {
         let ln_shear = self.rows.ln_shear_ratios.get(row).copied().unwrap_or(0.0);
         let conversion = (self.conversions.fraction[row], self.conversions.unset[row]);
-        response(self.shape.law, self.shape.errors, ends, conversion, ln_shear)
+        response(
+            self.shape.law,
+            self.shape.errors,
+            ends,
+            conversion,
+            ln_shear,
+        )
     }
 
     /// Slope of the response by the conversion where it is the same for every row: the laws that
@@ -312,9 +342,7 @@ impl<'a> BenchModel<'a> {
             return None;
         }
         match (self.shape.law, self.shape.errors) {
-            (FirmnessLaw::Log, ErrorModel::Relative) => {
-                Some(ends.plateau.ln() - ends.initial.ln())
-            }
+            (FirmnessLaw::Log, ErrorModel::Relative) => Some(ends.plateau.ln() - ends.initial.ln()),
             (FirmnessLaw::Linear, ErrorModel::Absolute) => Some(ends.plateau - ends.initial),
             _ => None,
         }
@@ -450,7 +478,9 @@ impl SeparableModel for BenchModel<'_> {
         let fraction = &self.conversions.fraction;
         let gel_point = self.shape.law == FirmnessLaw::GelPoint;
         for name in ParameterName::ALL {
-            let Role::Projected(j) = self.roles[name.index()] else { continue };
+            let Role::Projected(j) = self.roles[name.index()] else {
+                continue;
+            };
             let column = &mut basis[j * total..(j + 1) * total];
             column[rows..].fill(0.0);
             let cells = column.iter_mut().zip(&self.weights);
@@ -459,10 +489,14 @@ impl SeparableModel for BenchModel<'_> {
                     cells.for_each(|(value, weight)| *value = *weight);
                 }
                 ParameterName::Initial => {
-                    cells.zip(unset).for_each(|((value, weight), u)| *value = weight * u);
+                    cells
+                        .zip(unset)
+                        .for_each(|((value, weight), u)| *value = weight * u);
                 }
                 ParameterName::Plateau => {
-                    cells.zip(fraction).for_each(|((value, weight), a)| *value = weight * a);
+                    cells
+                        .zip(fraction)
+                        .for_each(|((value, weight), a)| *value = weight * a);
                 }
                 ParameterName::GelExponent => {
                     let gel = values.get(ParameterName::GelConversion);
@@ -471,9 +505,11 @@ impl SeparableModel for BenchModel<'_> {
                         .for_each(|((value, weight), a)| *value = -weight * (-a / gel).ln_1p());
                 }
                 _ => {
-                    cells.zip(fraction.iter().zip(&self.rows.ln_shear_ratios)).for_each(
-                        |((value, weight), (a, ln_shear))| *value = -weight * a * ln_shear,
-                    );
+                    cells
+                        .zip(fraction.iter().zip(&self.rows.ln_shear_ratios))
+                        .for_each(|((value, weight), (a, ln_shear))| {
+                            *value = -weight * a * ln_shear
+                        });
                 }
             }
         }

@@ -101,13 +101,21 @@ pub fn fit_problem(
             if candidates.is_empty() {
                 // Nothing to start from, such as a bench that was never heated: the search says so.
                 let search = vec![0.0; problem.parameter_count()];
-                candidates.push(Start { search, sum_of_squares: f64::INFINITY });
+                candidates.push(Start {
+                    search,
+                    sum_of_squares: f64::INFINITY,
+                });
             }
             deepest_basin(problem, &candidates)
         }
     };
     let minimum = minimize(problem.clone(), &start, Settings::default());
-    finish(problem, minimum.parameters, tried + minimum.iterations, minimum.termination)
+    finish(
+        problem,
+        minimum.parameters,
+        tried + minimum.iterations,
+        minimum.termination,
+    )
 }
 
 /// Follows the grid's starts by the batch path and gives the end of the deepest, and the
@@ -161,7 +169,11 @@ fn finish(
     let derivatives = if rows == total {
         whole_derivatives
     } else {
-        whole_derivatives.chunks_exact(total).flat_map(|column| &column[..rows]).copied().collect()
+        whole_derivatives
+            .chunks_exact(total)
+            .flat_map(|column| &column[..rows])
+            .copied()
+            .collect()
     };
     BenchFit {
         shape: model.shape().clone(),

@@ -120,7 +120,11 @@ impl Shape {
             }
             ParameterName::Plateau => !gel_point,
             ParameterName::Order => {
-                self.fits_order || self.held.get(ParameterName::Order).is_some_and(|n| n != 1.0)
+                self.fits_order
+                    || self
+                        .held
+                        .get(ParameterName::Order)
+                        .is_some_and(|n| n != 1.0)
             }
             ParameterName::DoseLag => {
                 self.fits_dose_lag || self.held.get(ParameterName::DoseLag).is_some()
