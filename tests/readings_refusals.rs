@@ -610,6 +610,28 @@ fn header() -> impl Strategy<Value = String> {
     ]
 }
 
+/// Every byte of a small Parquet file, changed in its lowest and highest bit: the page headers' counts
+/// among them, whose decoder would otherwise reserve more memory than there is and end the program.
+#[test]
+fn no_single_damaged_byte_of_a_parquet_file_ends_the_program() {
+    let table = BenchTable::from_arrays(
+        ReadingKind::Modulus,
+        vec![350.0, 360.0],
+        vec![1.0, 2.0],
+        vec![3.0, 4.0],
+    )
+    .unwrap();
+    let whole = parquet_bytes(&table).unwrap();
+    assert!(read_bench_bytes("whole.parquet", &whole).is_ok());
+    for at in 0..whole.len() {
+        for bit in [1_u8, 2, 128] {
+            let mut changed = whole.clone();
+            changed[at] ^= bit;
+            let _ = read_bench_bytes("damaged.parquet", &changed);
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(256))]
 

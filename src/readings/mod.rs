@@ -17,6 +17,8 @@ mod kind;
 mod limits;
 mod number;
 #[cfg(feature = "tables")]
+mod page_headers;
+#[cfg(feature = "tables")]
 mod parquet;
 #[cfg(feature = "tables")]
 mod records;

@@ -9,6 +9,7 @@ use super::columns::ColumnTable;
 use super::error::{Counted, FaultList, ReadingsError};
 use super::frame::cells_of;
 use super::limits::LARGEST_ROWS;
+use super::page_headers::{ChunkClaims, pages_are_plausible};
 
 /// Key of the file's own metadata that says that the readings are invented.
 pub(crate) const INVENTED_KEY: &str = "heatset.invented";
@@ -75,5 +76,24 @@ fn read_frame(file: &str, bytes: &[u8]) -> Result<(DataFrame, bool), ReadingsErr
                 .iter()
                 .any(|pair| pair.key == INVENTED_KEY && pair.value.as_deref() == Some("true"))
         });
+    let plausible = reader
+        .get_metadata()
+        .map_err(damaged)?
+        .row_groups
+        .iter()
+        .flat_map(|group| group.parquet_columns())
+        .all(|column| {
+            let claims = ChunkClaims {
+                bytes: column.byte_range(),
+                values: column.num_values(),
+            };
+            claims.values <= LARGEST_ROWS as i64 && pages_are_plausible(bytes, &claims)
+        });
+    if !plausible {
+        return Err(ReadingsError::Damaged {
+            file: file.to_string(),
+            reason: "a page claims more than its column holds".to_string(),
+        });
+    }
     Ok((reader.finish().map_err(damaged)?, invented))
 }
