@@ -77,6 +77,7 @@ fn answers(c: &mut Criterion) {
         altitude_m: 0.0,
         extrapolate: false,
         draws: 10_000,
+        varied: heatset::plan::Varied::ALL,
         seed: 1,
         invented: false,
     };

@@ -57,6 +57,7 @@ fn question(gauge: u8) -> TimeQuestion {
         altitude_m: 0.0,
         extrapolate: false,
         draws: 4000,
+        varied: heatset::plan::Varied::ALL,
         seed: 1,
         invented: false,
     }

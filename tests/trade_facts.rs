@@ -29,6 +29,7 @@ fn question(gauge: u8, force_n: f64, thinning: StatedThinning) -> TimeQuestion {
         altitude_m: 0.0,
         extrapolate: false,
         draws: 1000,
+        varied: heatset::plan::Varied::ALL,
         seed: 1,
         invented: false,
     }

@@ -1,6 +1,7 @@
 //! Sentences that answers share.
 
-use crate::fit::BlendCalibration;
+use crate::face::sentences::lots_words;
+use crate::fit::{BlendCalibration, Lots};
 use crate::kinetics::FlowIndexCourse;
 use crate::plan::{Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TimeAnswer};
 use crate::units::display::{self, Rounding};
@@ -18,11 +19,7 @@ pub(crate) fn temperature_and_needle(set_kelvin: f64, needle: &NeedleUsed) -> St
 pub(crate) fn stands_line(file: &str, blend: &BlendCalibration) -> String {
     let [low_t, high_t] = blend.range.heat_temp_k;
     let [low_s, high_s] = blend.range.heat_time_s;
-    let lots = match blend.lots.as_ref().map(|l| l.count) {
-        None => "lot not named".to_owned(),
-        Some(1) => "1 lot".to_owned(),
-        Some(n) => format!("{n} lots fitted as one"),
-    };
+    let lots = lots_words(blend);
     format!(
         "Stands on: {file}, blend {}, {lots}, {} readings, {} to {}, {} to {}.",
         blend.blend,
@@ -35,7 +32,8 @@ pub(crate) fn stands_line(file: &str, blend: &BlendCalibration) -> String {
 }
 
 /// The inputs that an answer is least sure of.
-pub(crate) fn sure_line(answer: &TimeAnswer) -> Option<String> {
+pub(crate) fn sure_line(answer: &TimeAnswer, blend: &BlendCalibration) -> Option<String> {
+    let allows_for_lots = blend.lots.as_ref().is_some_and(Lots::are_separate);
     let mut shares: Vec<(&str, f64)> = answer
         .contributions
         .iter()
@@ -48,6 +46,7 @@ pub(crate) fn sure_line(answer: &TimeAnswer) -> Option<String> {
         .map(|(name, share)| {
             let what = match *name {
                 "parameters" => "the fitted curve",
+                "lot" => "the lot",
                 "reading" => "one syringe against the next",
                 "bore" => "the needle's bore",
                 other => other,
@@ -56,10 +55,12 @@ pub(crate) fn sure_line(answer: &TimeAnswer) -> Option<String> {
         })
         .collect();
     (!words.is_empty()).then(|| {
-        format!(
-            "Least sure of: {}. The spread between lots is not in it.",
-            words.join(", ")
-        )
+        let lots = if allows_for_lots {
+            "A new lot is allowed for."
+        } else {
+            "The spread between lots is not in it."
+        };
+        format!("Least sure of: {}. {lots}", words.join(", "))
     })
 }
 

@@ -56,10 +56,9 @@ fn words(
                 .map_or_else(|| s.file.clone(), |n| n.to_string_lossy().into_owned())
         })
         .collect();
-    let lots = match blend.lots.as_ref().map(|l| l.count) {
-        None | Some(0) => String::new(),
-        Some(1) => ", 1 lot".to_owned(),
-        Some(n) => format!(", {n} lots fitted as one"),
+    let lots = match &blend.lots {
+        None => String::new(),
+        Some(_) => format!(", {}", crate::face::sentences::lots_words(blend)),
     };
     ChartWords {
         title,
@@ -411,7 +410,7 @@ pub fn rates(
         place(ParameterName::RateRef),
         place(ParameterName::ActivationEnergy),
     );
-    let t = t_quantile(0.975, blend.fit.degrees_of_freedom).unwrap_or(0.0);
+    let t = t_quantile(0.975, blend.interval_freedom()).unwrap_or(0.0);
     let line = (0..=60)
         .map(|i| {
             let kelvin = low - margin + (high - low + 2.0 * margin) * f64::from(i) / 60.0;

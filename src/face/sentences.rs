@@ -42,6 +42,16 @@ pub(crate) fn headline(blend: &BlendCalibration) -> String {
     )
 }
 
+/// How many lots, and whether they are told apart.
+pub(crate) fn lots_words(blend: &BlendCalibration) -> String {
+    match &blend.lots {
+        None => "lot not named".to_owned(),
+        Some(lots) if lots.count == 1 => "1 lot".to_owned(),
+        Some(lots) if lots.are_separate() => format!("{} lots", lots.count),
+        Some(lots) => format!("{} lots fitted as one", lots.count),
+    }
+}
+
 /// Rate five degrees above the reference temperature over that five degrees below.
 pub(crate) fn ten_degrees_ratio(blend: &BlendCalibration) -> f64 {
     let reference = blend.reference_temp_k;
@@ -182,7 +192,11 @@ pub(crate) fn law_line(blend: &BlendCalibration) -> String {
     }
     let rows = blend.fit.rows;
     match blend.diagnostics.lack_of_fit {
-        None if blend.lots.as_ref().is_some_and(|l| l.count > 1) => {
+        None if blend
+            .lots
+            .as_ref()
+            .is_some_and(|l| l.count > 1 && !l.are_separate()) =>
+        {
             let _ = write!(
                 text,
                 ". {rows} readings; with several lots fitted as one, replicates cannot test the law."

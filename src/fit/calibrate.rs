@@ -6,8 +6,10 @@ use super::candidates::{Tried, choose, shapes, try_shape};
 use super::document::{DocumentParts, document};
 use super::error::FitError;
 use super::identifiability::{check_fit, check_temperatures};
+use super::lots::fit_lots;
 use super::options::FitOptions;
 use super::parameter::ParameterName;
+use super::robust::RobustLoss;
 use super::warnings::{bench_warnings, fit_warnings};
 use crate::kinetics::FirmnessLaw;
 use crate::readings::{BenchTable, ReadingKind};
@@ -138,7 +140,17 @@ fn calibrate_blend(
     };
     check_fit(blend, &rows, &tried[best].fit)?;
 
-    let lots = lots_of(table, &chosen);
+    let lot_of_row: Vec<Option<&str>> = chosen
+        .table_rows
+        .iter()
+        .map(|row| table.rows[*row].lot.as_deref())
+        .collect();
+    let lot_fit = (options.robust == RobustLoss::None)
+        .then(|| fit_lots(&rows, &lot_of_row, &tried[best].fit))
+        .flatten();
+    let lots = lot_fit
+        .as_ref()
+        .map_or_else(|| lots_of(table, &chosen), |f| Some(f.lots.clone()));
     let mut warnings = bench_warnings(table, blend, &chosen.table_rows, lots.as_ref());
     warnings.extend(fit_warnings(&rows, &tried[best].fit, options));
     Ok(document(&DocumentParts {
@@ -150,6 +162,7 @@ fn calibrate_blend(
         tried: &tried,
         best,
         lots,
+        lot_fit: lot_fit.as_ref(),
         warnings,
     }))
 }
@@ -282,5 +295,7 @@ fn lots_of(table: &BenchTable, chosen: &Chosen) -> Option<Lots> {
     (!names.is_empty()).then(|| Lots {
         count: names.len(),
         sd: Default::default(),
+        log_likelihood: None,
+        effects: Vec::new(),
     })
 }

@@ -171,8 +171,36 @@ pub struct Candidate {
 pub struct Lots {
     /// How many.
     pub count: usize,
-    /// Standard deviations between lots, by parameter; empty where they were not estimated.
+    /// Standard deviations between lots, by parameter, on the logarithm; empty where lots were
+    /// fitted as one.
     pub sd: std::collections::BTreeMap<String, f64>,
+    /// Restricted log-likelihood of the fit with lots; null where lots were fitted as one.
+    #[serde(default)]
+    pub log_likelihood: Option<f64>,
+    /// Each lot on its own; empty where lots were fitted as one.
+    #[serde(default)]
+    pub effects: Vec<LotEffect>,
+}
+
+impl Lots {
+    /// Whether the spread between lots was estimated.
+    #[must_use]
+    pub fn are_separate(&self) -> bool {
+        !self.sd.is_empty()
+    }
+}
+
+/// One lot of a bench.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LotEffect {
+    /// Code of the lot.
+    pub lot: String,
+    /// Its readings.
+    pub rows: usize,
+    /// Its free parameters, natural scale.
+    pub estimates: std::collections::BTreeMap<String, f64>,
+    /// Their covariance on their scales, in the order of the document's covariance.
+    pub covariance: Vec<Vec<f64>>,
 }
 
 /// Measured ranges.
@@ -344,6 +372,48 @@ impl BlendCalibration {
             dose_lag_s: self.estimate(ParameterName::DoseLag).unwrap_or(0.0),
             warm_up: self.warm_up(),
         })
+    }
+
+    /// The calibration of one of its lots: that lot's estimates and covariance, no spread between
+    /// lots.
+    ///
+    /// # Errors
+    /// Lots that were fitted as one, or a lot that is not there.
+    pub fn for_lot(&self, lot: &str) -> Result<Self, FitError> {
+        let effects = self.lots.as_ref().map_or(&[][..], |l| l.effects.as_slice());
+        let known = || effects.iter().map(|e| e.lot.clone()).collect::<Vec<_>>();
+        let effect = effects
+            .iter()
+            .find(|e| e.lot == lot)
+            .ok_or_else(|| FitError::UnknownLot {
+                asked: lot.to_owned(),
+                lots: known(),
+            })?;
+        let mut own = self.clone();
+        for parameter in &mut own.parameters {
+            if let Some(value) = effect.estimates.get(parameter.name.as_str()) {
+                parameter.estimate = *value;
+            }
+        }
+        own.covariance.clone_from(&effect.covariance);
+        own.lots = Some(Lots {
+            count: 1,
+            sd: std::collections::BTreeMap::new(),
+            log_likelihood: None,
+            effects: Vec::new(),
+        });
+        own.warnings.retain(|w| w.code != "few_lots");
+        Ok(own)
+    }
+
+    /// Degrees of freedom of intervals on the curve: lots less one where the spread between lots is
+    /// part of them, else rows less parameters.
+    #[must_use]
+    pub fn interval_freedom(&self) -> usize {
+        match &self.lots {
+            Some(lots) if lots.are_separate() => lots.count.saturating_sub(1),
+            _ => self.fit.degrees_of_freedom,
+        }
     }
 
     /// Flow index of the set gel, where the bench had several shear rates.

@@ -5,16 +5,31 @@ use super::calibration::{Correlation, Diagnostics, LackOfFit};
 use super::interval::{f_tail, normal_cumulative, normal_two_sided};
 use ndarray::ArrayView2;
 
-/// All verdicts on a fit.
+/// What replicates are counted by, where lots have curves of their own.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct LotResiduals<'a> {
+    /// Lot of each row.
+    pub(super) lot_of_row: &'a [usize],
+    /// Parameters in all.
+    pub(super) parameters: usize,
+}
+
+/// All verdicts on a fit. With lots, `fit` holds the residuals about each lot's own curve.
 ///
-/// With several lots fitted as one, readings of the same setting are no replicates of each other:
-/// the test of the law is left out rather than answered wrongly.
+/// Several lots fitted as one (`lots` 2 or more and `own` none): readings of the same setting are
+/// no replicates of each other, and the test of the law is left out rather than answered wrongly.
 #[must_use]
-pub fn diagnose(rows: &BenchRows, fit: &BenchFit, lots: usize) -> Diagnostics {
+pub(super) fn diagnose(
+    rows: &BenchRows,
+    fit: &BenchFit,
+    lots: usize,
+    own: Option<LotResiduals<'_>>,
+) -> Diagnostics {
     let exact = fit.is_exact();
+    let testable = !exact && (lots < 2 || own.is_some());
     Diagnostics {
-        lack_of_fit: (!exact && lots < 2)
-            .then(|| replicate_lack_of_fit(rows, fit))
+        lack_of_fit: testable
+            .then(|| replicate_lack_of_fit(rows, fit, own))
             .flatten(),
         runs_p: (!exact)
             .then(|| runs_probability(&ordered_residuals(rows, fit)))
@@ -33,19 +48,24 @@ pub fn diagnose(rows: &BenchRows, fit: &BenchFit, lots: usize) -> Diagnostics {
     }
 }
 
-/// Replicate lack-of-fit test.
+/// Replicate lack-of-fit test; replicates are readings of one lot at one setting.
 ///
 /// # Equation
 /// `F = [(RSS - SS_pe)/(m - p)] / [SS_pe/(n - m)]`, `SS_pe` the squares of replicates about their
 /// means, `m` distinct settings, `p` parameters, `n` rows.
 ///
 /// # Valid for
-/// Benches with replicates and more settings than parameters; `None` otherwise.
+/// Benches with replicates and more settings than parameters; `None` otherwise. With lots the
+/// effects of each lot count as its parameters, which they are only nearly.
 ///
 /// # Source
 /// D. Bates, D. Watts, Nonlinear Regression Analysis and Its Applications, 1988, section 1.3.2.
-fn replicate_lack_of_fit(rows: &BenchRows, fit: &BenchFit) -> Option<LackOfFit> {
-    let mut groups: std::collections::BTreeMap<(usize, u64), Vec<f64>> =
+fn replicate_lack_of_fit(
+    rows: &BenchRows,
+    fit: &BenchFit,
+    own: Option<LotResiduals<'_>>,
+) -> Option<LackOfFit> {
+    let mut groups: std::collections::BTreeMap<(usize, usize, u64), Vec<f64>> =
         std::collections::BTreeMap::new();
     for (row, residual) in fit.residuals.iter().enumerate() {
         let shear = rows
@@ -54,8 +74,11 @@ fn replicate_lack_of_fit(rows: &BenchRows, fit: &BenchFit) -> Option<LackOfFit> 
             .copied()
             .unwrap_or(0.0)
             .to_bits();
+        let lot = own
+            .and_then(|o| o.lot_of_row.get(row).copied())
+            .unwrap_or(0);
         groups
-            .entry((rows.point_of_row[row], shear))
+            .entry((lot, rows.point_of_row[row], shear))
             .or_default()
             .push(*residual);
     }
@@ -66,12 +89,15 @@ fn replicate_lack_of_fit(rows: &BenchRows, fit: &BenchFit) -> Option<LackOfFit> 
             group.iter().map(|r| (r - mean) * (r - mean)).sum::<f64>()
         })
         .sum();
-    let df1 = groups.len().checked_sub(fit.free.len())?;
+    let whole: f64 = fit.residuals.iter().map(|r| r * r).sum();
+    let df1 = groups
+        .len()
+        .checked_sub(own.map_or(fit.free.len(), |o| o.parameters))?;
     let df2 = fit.residuals.len() - groups.len();
     if df1 == 0 || df2 == 0 || pure <= 0.0 {
         return None;
     }
-    let f = ((fit.sum_of_squares - pure).max(0.0) / df1 as f64) / (pure / df2 as f64);
+    let f = ((whole - pure).max(0.0) / df1 as f64) / (pure / df2 as f64);
     f_tail(f, df1, df2).map(|p| LackOfFit { f, df1, df2, p })
 }
 

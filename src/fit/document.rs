@@ -1,15 +1,16 @@
 //! The calibration document of one blend, from its fit.
 
-use super::bench::{BenchFit, BenchRows};
+use super::bench::{BenchFit, BenchModel, BenchRows, Estimates};
 use super::calibrate::Chosen;
 use super::calibration::{
     BlendCalibration, Candidate, Derived, FitSummary, FittedReading, HalfTime, Lots, Parameter,
     Range, Warning,
 };
 use super::candidates::Tried;
-use super::diagnostics::diagnose;
+use super::diagnostics::{LotResiduals, diagnose};
 use super::interval::t_quantile;
 use super::intervals::{IntervalKind, Resample, bootstrap, percentile_intervals, profile_interval};
+use super::lots::LotFit;
 use super::options::FitOptions;
 use super::parameter::{ParameterName, Scale};
 use super::selection::akaike_weights;
@@ -26,6 +27,8 @@ pub(super) struct DocumentParts<'a> {
     pub(super) tried: &'a [Tried],
     pub(super) best: usize,
     pub(super) lots: Option<Lots>,
+    /// The fit with lots, where they could be told apart: its figures then stand in the document.
+    pub(super) lot_fit: Option<&'a LotFit>,
     pub(super) warnings: Vec<Warning>,
 }
 
@@ -40,12 +43,38 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
     } = *parts;
     let best = &parts.tried[parts.best];
     let fit = &best.fit;
-    let residual_sd = if fit.is_exact() {
-        0.0
-    } else {
-        fit.residual_sd()
+    let residual_sd = match parts.lot_fit {
+        Some(lots) => lots.residual_sd,
+        None if fit.is_exact() => 0.0,
+        None => fit.residual_sd(),
     };
-    let mut diagnostics = diagnose(rows, fit, parts.lots.as_ref().map_or(0, |l| l.count));
+    let covariance = parts.lot_fit.map_or_else(
+        || scaled_covariance(fit, residual_sd),
+        |lots| {
+            lots.covariance
+                .rows()
+                .into_iter()
+                .map(|row| row.to_vec())
+                .collect()
+        },
+    );
+    let estimates = parts.lot_fit.map_or(fit.estimates, |lots| lots.estimates);
+    let lot_count = parts.lots.as_ref().map_or(0, |l| l.count);
+    let mut diagnostics = match parts.lot_fit {
+        None => diagnose(rows, fit, lot_count, None),
+        Some(lots) => {
+            let about_own_lot = BenchFit {
+                residuals: lots.residuals.clone(),
+                sum_of_squares: lots.residual_sd.powi(2) * fit.degrees_of_freedom() as f64,
+                ..fit.clone()
+            };
+            let own = LotResiduals {
+                lot_of_row: &lots.lot_of_row,
+                parameters: lots.parameters,
+            };
+            diagnose(rows, &about_own_lot, lot_count, Some(own))
+        }
+    };
     diagnostics.downweighted.clone_from(&best.downweighted);
     BlendCalibration {
         blend: blend.to_owned(),
@@ -64,14 +93,18 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
         reference_temp_k: fit.shape.reference_kelvin,
         reference_shear_rate_per_s: chosen.reference_shear_rate_per_s,
         read_temp_k: mean_read_temperature(table, chosen),
-        parameters: parameters(parts, fit, residual_sd),
-        covariance: scaled_covariance(fit, residual_sd),
-        derived: derived(rows, fit),
+        parameters: parameters(parts, fit, &estimates, &covariance),
+        derived: derived(rows, fit, &estimates),
+        covariance,
         fit: FitSummary {
             rows: rows.len(),
             degrees_of_freedom: fit.degrees_of_freedom(),
             residual_sd,
-            weighted_rss: fit.sum_of_squares,
+            // With lots the sum that belongs to the scatter within them, so that sd and sum agree.
+            weighted_rss: match parts.lot_fit {
+                Some(lots) => lots.residual_sd.powi(2) * fit.degrees_of_freedom() as f64,
+                None => fit.sum_of_squares,
+            },
             log_likelihood: best.log_likelihood,
             aicc: best.aicc,
             iterations: fit.iterations,
@@ -84,7 +117,7 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
         range: range(table, chosen),
         diagnostics,
         warnings: parts.warnings.clone(),
-        readings: readings(table, blend, rows, fit),
+        readings: readings(table, blend, rows, fit, &estimates),
     }
 }
 
@@ -145,10 +178,20 @@ fn unit_of(name: ParameterName, unit: &str) -> String {
     .to_owned()
 }
 
-fn parameters(parts: &DocumentParts<'_>, fit: &BenchFit, residual_sd: f64) -> Vec<Parameter> {
+fn parameters(
+    parts: &DocumentParts<'_>,
+    fit: &BenchFit,
+    estimates: &Estimates,
+    covariance: &[Vec<f64>],
+) -> Vec<Parameter> {
     let unit = parts.table.kind.unit();
     let has_shear_rates = !parts.rows.ln_shear_ratios.is_empty();
-    let t = t_quantile(0.975, fit.degrees_of_freedom()).unwrap_or(f64::INFINITY);
+    let by_freedom = |freedom| t_quantile(0.975, freedom).unwrap_or(f64::INFINITY);
+    let t_rows = by_freedom(fit.degrees_of_freedom());
+    // What varies between lots is known no better than the lots are many.
+    let t_lots = parts
+        .lot_fit
+        .map_or(t_rows, |f| by_freedom(f.lots.count - 1));
     let intervals = special_intervals(parts, fit);
     ParameterName::ALL
         .into_iter()
@@ -157,12 +200,14 @@ fn parameters(parts: &DocumentParts<'_>, fit: &BenchFit, residual_sd: f64) -> Ve
         })
         .map(|name| {
             let scale = name.scale(fit.shape.errors);
-            let estimate = fit.estimates.get(name);
+            let estimate = estimates.get(name);
+            let varies = parts
+                .lot_fit
+                .is_some_and(|f| f.lots.sd.contains_key(name.as_str()));
+            let t = if varies { t_lots } else { t_rows };
             let place = fit.free.iter().position(|free| *free == name);
-            let std_error = place.and_then(|place| {
-                let covariance = fit.covariance.as_ref()?;
-                Some(covariance.unscaled[[place, place]].sqrt() * residual_sd)
-            });
+            let std_error =
+                place.and_then(|place| covariance.get(place)?.get(place).map(|v| v.sqrt()));
             let by_t = std_error.map(|error| match scale {
                 Scale::Log => [estimate * (-t * error).exp(), estimate * (t * error).exp()],
                 Scale::Linear => [estimate - t * error, estimate + t * error],
@@ -187,7 +232,11 @@ fn parameters(parts: &DocumentParts<'_>, fit: &BenchFit, residual_sd: f64) -> Ve
 /// Intervals of the free parameters by profile or bootstrap; `None` for Student's t, and for an
 /// exact fit, which has nothing to resample.
 fn special_intervals(parts: &DocumentParts<'_>, fit: &BenchFit) -> Option<Vec<Option<[f64; 2]>>> {
-    if fit.is_exact() {
+    if fit.is_exact()
+        || parts
+            .lot_fit
+            .is_some_and(|_| parts.options.interval == IntervalKind::Profile)
+    {
         return None;
     }
     match parts.options.interval {
@@ -237,14 +286,13 @@ fn lot_groups(parts: &DocumentParts<'_>) -> Option<Vec<usize>> {
     })
 }
 
-fn derived(rows: &BenchRows, fit: &BenchFit) -> Derived {
+fn derived(rows: &BenchRows, fit: &BenchFit, estimates: &Estimates) -> Derived {
     let rate = ArrheniusRate {
-        rate_ref_per_s: fit.estimates.get(ParameterName::RateRef),
-        activation_energy_j_per_mol: fit.estimates.get(ParameterName::ActivationEnergy),
+        rate_ref_per_s: estimates.get(ParameterName::RateRef),
+        activation_energy_j_per_mol: estimates.get(ParameterName::ActivationEnergy),
         reference_kelvin: fit.shape.reference_kelvin,
     };
-    let half =
-        rate_dose_for_conversion(ReactionOrder(fit.estimates.get(ParameterName::Order)), 0.5);
+    let half = rate_dose_for_conversion(ReactionOrder(estimates.get(ParameterName::Order)), 0.5);
     let pre_exponential = rate.pre_exponential_per_s();
     Derived {
         pre_exponential_per_s: pre_exponential.is_finite().then_some(pre_exponential),
@@ -285,7 +333,12 @@ fn readings(
     blend: &str,
     rows: &BenchRows,
     fit: &BenchFit,
+    estimates: &Estimates,
 ) -> Vec<FittedReading> {
+    // Residuals about the curve that the document states: with lots, that of the typical lot.
+    let mut model = BenchModel::new(rows, fit.shape.clone());
+    let (search, linear) = model.point(estimates);
+    let (_, residuals) = model.full_derivatives(&search, &linear);
     table
         .rows_of_blend(blend)
         .into_iter()
@@ -300,7 +353,7 @@ fn readings(
                 shear_rate_per_s: table.rows[row].shear_rate_per_s,
                 lot: table.rows[row].lot.clone(),
                 used: place.is_some(),
-                residual: place.map(|place| -fit.residuals[place]),
+                residual: place.map(|place| -residuals[place]),
             }
         })
         .collect()

@@ -151,6 +151,17 @@ pub enum FitError {
         /// Those there are.
         blends: Vec<String>,
     },
+    /// A lot that is not there, or lots that were fitted as one.
+    #[error(
+        "There is no lot '{asked}' to answer for; {}",
+        if lots.is_empty() { "this calibration fits its lots as one".to_owned() } else { format!("there are: {}", lots.join(", ")) }
+    )]
+    UnknownLot {
+        /// Asked for.
+        asked: String,
+        /// Those there are.
+        lots: Vec<String>,
+    },
     /// Several blends, none named.
     #[error(
         "This calibration has {} blends and none was named: {}.\nWhat helps: --blend {}",

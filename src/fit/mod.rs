@@ -5,6 +5,7 @@ mod calibrate;
 mod calibration;
 mod candidates;
 mod created;
+mod design;
 mod diagnostics;
 mod document;
 mod error;
@@ -13,6 +14,8 @@ mod interval;
 mod intervals;
 pub mod least_squares;
 mod line;
+mod lots;
+pub mod mixed;
 mod options;
 mod parameter;
 mod predict;
@@ -25,8 +28,9 @@ pub use bench::{ErrorModel, Held, Prior};
 pub use calibrate::calibrate;
 pub use calibration::{
     BlendCalibration, Calibration, Candidate, Correlation, Derived, Diagnostics, FitSummary,
-    FittedReading, HalfTime, LackOfFit, Lots, Parameter, Range, SCHEMA, Warning,
+    FittedReading, HalfTime, LackOfFit, LotEffect, Lots, Parameter, Range, SCHEMA, Warning,
 };
+pub use design::{Criterion, Design, Proposal};
 pub use error::FitError;
 pub use interval::{f_tail, normal_cumulative, normal_two_sided, t_quantile};
 pub use intervals::{IntervalKind, Resample, bootstrap, profile_interval};

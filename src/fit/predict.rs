@@ -27,6 +27,8 @@ pub struct Predictor {
     linear: Vec<f64>,
     covariance: Array2<f64>,
     residual_variance: f64,
+    /// Variance between lots of each free parameter, on its scale.
+    lot_variances: Vec<f64>,
     t: f64,
 }
 
@@ -68,26 +70,70 @@ impl Predictor {
             linear,
             covariance,
             residual_variance: blend.fit.residual_sd * blend.fit.residual_sd,
-            t: t_quantile(0.975, blend.fit.degrees_of_freedom).unwrap_or(f64::INFINITY),
+            lot_variances: blend
+                .free_parameters()
+                .iter()
+                .map(|name| {
+                    let sd = blend
+                        .lots
+                        .as_ref()
+                        .and_then(|l| l.sd.get(name.as_str()).copied());
+                    sd.map_or(0.0, |sd| sd * sd)
+                })
+                .collect(),
+            t: t_quantile(0.975, blend.interval_freedom()).unwrap_or(f64::INFINITY),
         })
     }
 
     /// Where 95 % of fitted curves would run: the band of the curve.
     #[must_use]
     pub fn confidence_band(&self, set_kelvin: f64, times_s: &[f64]) -> Vec<Band> {
-        self.band(set_kelvin, times_s, 0.0)
+        self.band(set_kelvin, times_s, 0.0, false)
     }
 
-    /// Where 95 % of single readings would lie: the band of the curve and their scatter.
+    /// Where 95 % of single readings would lie: the band of the curve, the spread between lots where
+    /// it is known, and the scatter of readings.
     ///
     /// With standard deviations given row by row there is no one scatter; one standard unit is
     /// meant then.
     #[must_use]
     pub fn prediction_band(&self, set_kelvin: f64, times_s: &[f64]) -> Vec<Band> {
-        self.band(set_kelvin, times_s, self.residual_variance)
+        self.band(set_kelvin, times_s, self.residual_variance, true)
     }
 
-    fn band(&self, set_kelvin: f64, times_s: &[f64], scatter: f64) -> Vec<Band> {
+    /// Derivatives of the response by the free parameters on their scales, in the order of the
+    /// covariance, a vector for each time; of ln P under relative errors, else of the reading.
+    #[must_use]
+    pub fn derivatives(&self, set_kelvin: f64, times_s: &[f64]) -> Vec<Vec<f64>> {
+        if times_s.is_empty() {
+            return Vec::new();
+        }
+        let bench = probe_rows(set_kelvin, times_s, self.has_thinning);
+        let mut model = BenchModel::new(&bench, self.shape.clone());
+        let (columns, _) = model.full_derivatives(&self.search, &self.linear);
+        (0..times_s.len())
+            .map(|row| {
+                columns
+                    .chunks_exact(times_s.len())
+                    .map(|c| c[row])
+                    .collect()
+            })
+            .collect()
+    }
+
+    /// Covariance of the free parameters on their scales.
+    #[must_use]
+    pub fn covariance(&self) -> &Array2<f64> {
+        &self.covariance
+    }
+
+    /// Variance of the residuals, on the scale that was fitted.
+    #[must_use]
+    pub fn residual_variance(&self) -> f64 {
+        self.residual_variance
+    }
+
+    fn band(&self, set_kelvin: f64, times_s: &[f64], scatter: f64, of_any_lot: bool) -> Vec<Band> {
         if times_s.is_empty() {
             return Vec::new();
         }
@@ -110,7 +156,13 @@ impl Predictor {
                 let derivative = columns
                     .as_ref()
                     .map_or_else(|_| Array1::zeros(free), |c| c.column(i).to_owned());
-                let variance = derivative.dot(&self.covariance.dot(&derivative)) + scatter;
+                let between: f64 = derivative
+                    .iter()
+                    .zip(&self.lot_variances)
+                    .map(|(d, variance)| if of_any_lot { d * d * variance } else { 0.0 })
+                    .sum();
+                let variance =
+                    derivative.dot(&self.covariance.dot(&derivative)) + between + scatter;
                 let half = self.t * variance.max(0.0).sqrt();
                 match self.shape.errors {
                     ErrorModel::Relative => Band {

@@ -31,6 +31,16 @@ pub(super) fn bench_warnings(
             "one_lot",
             "All readings are from one lot, so the spread between people is unknown: this calibration speaks of that lot, not of the next person's.",
         )),
+        Some(count) if lots.is_some_and(Lots::are_separate) => {
+            if count < 5 {
+                warnings.push(Warning::new(
+                    "few_lots",
+                    format!(
+                        "{count} lots tell little about how much people differ, so answers for a new lot are wide. What helps: a reading series of another lot; it narrows them more than further readings of these."
+                    ),
+                ));
+            }
+        }
         Some(count) => warnings.push(Warning::new(
             "lots_pooled",
             format!(

@@ -1,6 +1,5 @@
 //! What would open a closed window: each alternative computed, none of them a harder push.
 
-use super::draws::Varied;
 use super::error::PlanError;
 use super::heat_time::{TimeQuestion, Verdict, Window, draw_times, judge, prepare};
 use super::setup::{BarrelUsed, NeedleUsed, PushSetup};
@@ -67,7 +66,7 @@ fn try_setup(
         return Ok(None);
     }
     let prepared = prepare(blend, &changed)?;
-    let times = draw_times(&changed, &prepared, Varied::ALL, DRAWS);
+    let times = draw_times(&changed, &prepared, changed.varied, DRAWS);
     let [shortest, longest] = blend.range.heat_time_s;
     let verdict = judge(&times, shortest, longest, changed.extrapolate);
     Ok(verdict.open.then_some(verdict))

@@ -20,6 +20,8 @@ const CHUNK: usize = 512;
 pub struct Varied {
     /// The fitted parameters.
     pub parameters: bool,
+    /// The lot: one person against the next.
+    pub lot: bool,
     /// The scatter of single readings: one syringe against the next.
     pub reading: bool,
     /// The needle's bore.
@@ -30,6 +32,7 @@ impl Varied {
     /// Everything that is uncertain.
     pub const ALL: Self = Self {
         parameters: true,
+        lot: true,
         reading: true,
         bore: true,
     };
@@ -78,7 +81,12 @@ pub struct DrawSource {
     /// Free parameters in the order of the covariance (`None`: stays), and whether on the logarithm.
     free: Vec<(Option<ParameterName>, bool)>,
     lower_triangle: Vec<Vec<f64>>,
+    /// Standard deviation between lots of each free parameter, on its scale.
+    lot_sds: Vec<f64>,
+    /// Degrees of freedom of the scatter of readings.
     degrees_of_freedom: f64,
+    /// Degrees of freedom of what varies between lots; none where no new lot is drawn.
+    lot_freedom: Option<f64>,
     residual_sd: f64,
     relative: bool,
     bore_half_width_ratio: f64,
@@ -108,7 +116,13 @@ impl DrawSource {
             gel,
             free,
             lower_triangle: lower_triangle(&blend.covariance),
+            lot_sds: lot_sds(blend),
             degrees_of_freedom: blend.fit.degrees_of_freedom.max(1) as f64,
+            lot_freedom: blend
+                .lots
+                .as_ref()
+                .filter(|lots| lots.are_separate())
+                .map(|lots| lots.count.saturating_sub(1).max(1) as f64),
             residual_sd: if blend.error == ErrorModel::Given {
                 0.0
             } else {
@@ -154,6 +168,8 @@ impl DrawSource {
         random.set_stream(stream);
         let chi_squared = ChiSquared::new(self.degrees_of_freedom).ok();
         let even = Uniform::new_inclusive(-1.0_f64, 1.0).ok();
+        let lot_chi_squared = self.lot_freedom.and_then(|f| ChiSquared::new(f).ok());
+        let mut shifts = vec![0.0; self.free.len()];
         let mut normals = vec![0.0; self.free.len()];
         (0..size)
             .map(|_| {
@@ -166,10 +182,30 @@ impl DrawSource {
                 }
                 let scatter: f64 = StandardNormal.sample(&mut random);
                 let bore: f64 = even.as_ref().map_or(0.0, |e| e.sample(&mut random));
-                let mut gel = self.gel;
-                if varied.parameters {
-                    self.move_parameters(&mut gel, &normals, width);
+                // So is the spread between lots, from no more than the lots there are: a new lot and
+                // the typical one share that doubt, which makes their sum Student's t.
+                let lot_width = match (&lot_chi_squared, self.lot_freedom) {
+                    (Some(c), Some(freedom)) => (freedom / c.sample(&mut random)).sqrt(),
+                    _ => width,
+                };
+                for (shift, row) in shifts.iter_mut().zip(&self.lower_triangle) {
+                    let sum: f64 = row.iter().zip(&normals).map(|(l, z)| l * z).sum();
+                    *shift = if varied.parameters {
+                        lot_width * sum
+                    } else {
+                        0.0
+                    };
                 }
+                if self.lot_freedom.is_some() {
+                    for (shift, sd) in shifts.iter_mut().zip(&self.lot_sds) {
+                        let z: f64 = StandardNormal.sample(&mut random);
+                        if varied.lot {
+                            *shift += lot_width * sd * z;
+                        }
+                    }
+                }
+                let mut gel = self.gel;
+                self.move_parameters(&mut gel, &shifts);
                 Draw {
                     gel,
                     deviation: if varied.reading {
@@ -188,10 +224,9 @@ impl DrawSource {
             .collect()
     }
 
-    fn move_parameters(&self, gel: &mut Gel, normals: &[f64], width: f64) {
-        for ((name, is_log), row) in self.free.iter().zip(&self.lower_triangle) {
+    fn move_parameters(&self, gel: &mut Gel, shifts: &[f64]) {
+        for ((name, is_log), shift) in self.free.iter().zip(shifts) {
             let Some(name) = name else { continue };
-            let shift = width * row.iter().zip(normals).map(|(l, z)| l * z).sum::<f64>();
             let moved = |value: f64| {
                 if *is_log {
                     value * shift.exp()
@@ -283,6 +318,19 @@ fn move_firmness(
         }
         (other, _) => other,
     }
+}
+
+/// Standard deviation between lots of each free parameter, 0 where it does not vary.
+fn lot_sds(blend: &BlendCalibration) -> Vec<f64> {
+    blend
+        .free_parameters()
+        .iter()
+        .map(|name| {
+            let lots = blend.lots.as_ref();
+            lots.and_then(|lots| lots.sd.get(name.as_str()).copied())
+                .unwrap_or(0.0)
+        })
+        .collect()
 }
 
 /// Lower triangle of the Cholesky factors of a covariance; a row that has no variance left is zero.

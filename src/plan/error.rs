@@ -139,6 +139,31 @@ pub enum PlanError {
         /// Tolerance, in m.
         tolerance_m: f64,
     },
+    /// A heat time that no reading can narrow, because there is none.
+    #[error(
+        "There is no heat time to narrow: at {} the gel takes {} {} through a {needle} needle.\nWhat helps: another needle or another --force; or leave needle and temperature out for the reading that narrows the parameters",
+        display::temperature(*set_kelvin),
+        if *from_the_first { "more than" } else { "never" },
+        if *from_the_first { format!("{} from the first moment", display::force(*limit_n)) } else { display::force(*limit_n) }
+    )]
+    NoTimeToNarrow {
+        /// Set temperature, in K.
+        set_kelvin: f64,
+        /// Force limit, in N.
+        limit_n: f64,
+        /// Needle.
+        needle: String,
+        /// Whether the force is reached from the first moment, rather than never.
+        from_the_first: bool,
+    },
+    /// Readings without scatter.
+    #[error(
+        "The readings of blend {blend} lie on the fitted curve without any scatter, so nothing says which further reading would narrow it.\nWhat helps: readings as they were taken, some settings twice; then 'heatset fit' again"
+    )]
+    NoScatter {
+        /// Blend.
+        blend: String,
+    },
     /// The calibration.
     #[error(transparent)]
     Fit(#[from] FitError),

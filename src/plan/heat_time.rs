@@ -47,6 +47,8 @@ pub struct TimeQuestion {
     pub extrapolate: bool,
     /// Number of draws.
     pub draws: usize,
+    /// Which inputs the interval and the window allow for; all, unless for a study.
+    pub varied: Varied,
     /// Seed.
     pub seed: u64,
     /// Whether the calibration stands on invented data.
@@ -166,7 +168,7 @@ pub fn heat_time(
         question.extrapolate,
     )?;
     check_least(question, &prepared)?;
-    let times = draw_times(question, &prepared, Varied::ALL, question.draws);
+    let times = draw_times(question, &prepared, question.varied, question.draws);
     let point_draw = point_draw(&prepared.gel);
     let crossings = crossing_times_s(
         &point_draw,
@@ -419,10 +421,12 @@ fn check_least(question: &TimeQuestion, prepared: &Prepared) -> Result<(), PlanE
 }
 
 fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
-    let mut forces = prepared.source.answer(question.draws, Varied::ALL, |draw| {
-        let fraction = draw.gel.setting.conversion(question.set_kelvin, aim_s);
-        push_of(draw, &conditions_of(draw, &prepared.conditions), fraction).plunger_force_n
-    });
+    let mut forces = prepared
+        .source
+        .answer(question.draws, question.varied, |draw| {
+            let fraction = draw.gel.setting.conversion(question.set_kelvin, aim_s);
+            push_of(draw, &conditions_of(draw, &prepared.conditions), fraction).plunger_force_n
+        });
     forces.sort_by(f64::total_cmp);
     let conversion = prepared.gel.setting.conversion(question.set_kelvin, aim_s);
     let push = prepared.gel.push(&prepared.conditions, conversion);
@@ -457,6 +461,7 @@ fn contributions(
 ) -> BTreeMap<String, f64> {
     let none = Varied {
         parameters: false,
+        lot: false,
         reading: false,
         bore: false,
     };
@@ -468,6 +473,7 @@ fn contributions(
                 ..none
             },
         ),
+        ("lot", Varied { lot: true, ..none }),
         (
             "reading",
             Varied {

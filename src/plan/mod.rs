@@ -1,6 +1,7 @@
 //! Answers: heat time for a force, force for a heat time, and what they take for granted.
 
 mod alternatives;
+mod another_lot;
 mod assumptions;
 mod crossing;
 mod draws;
@@ -9,11 +10,15 @@ mod force_curve;
 mod force_table;
 mod gel;
 mod heat_time;
+mod heat_time_gradient;
+mod next_reading;
 mod range_check;
+mod reading_candidates;
 mod setup;
 mod window;
 
 pub use alternatives::Alternative;
+pub use another_lot::{LotFactors, another_lot, mean_sd_ratio, new_lot_factor};
 pub use assumptions::Assumptions;
 pub use draws::{Draw, DrawSource, Varied, quantile};
 pub use error::PlanError;
@@ -22,6 +27,11 @@ pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, forc
 pub use gel::{FlowIndexSource, Gel, StatedThinning};
 pub use heat_time::{
     AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Window, heat_time,
+};
+pub use heat_time_gradient::{AskedHeatTime, HeatTimeGradient, heat_time_gradient};
+pub use next_reading::{
+    AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer, NextQuestion,
+    ProposedReading, next_reading,
 };
 pub use setup::{
     BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, LARGEST_FORCE_N, NeedleUsed,

@@ -157,6 +157,7 @@ fn question(
         extrapolate: false,
         // As many as behind the report's table, so that its cell is this very answer.
         draws: report::DRAWS,
+        varied: crate::plan::Varied::ALL,
         seed,
         invented: calibration.invented,
     })
@@ -213,7 +214,7 @@ fn words(
     let mut text = in_words(answer, question);
     // Writing to a String cannot fail.
     let _ = writeln!(text, "\n{}", stands_line(&calibration, blend));
-    if let Some(line) = sure_line(answer) {
+    if let Some(line) = sure_line(answer, blend) {
         let _ = writeln!(text, "{line}");
     }
     let joint_pressure_pa = answer.at_aim.as_ref().map(|aim| aim.joint_pressure_pa);

@@ -10,6 +10,7 @@ mod fit;
 mod flow;
 mod force;
 mod needles;
+mod next;
 mod output;
 mod push_arguments;
 mod question_arguments;
@@ -60,6 +61,8 @@ enum Command {
     Force(force::Arguments),
     /// The table of needles, with its sources.
     Needles(needles::Arguments),
+    /// Which reading to take next.
+    Next(Box<next::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
     /// The table of syringes, with its sources.
@@ -103,6 +106,7 @@ pub fn run() -> ExitCode {
         Command::Time(a) => a.run(context),
         Command::Flow(a) => a.run(context),
         Command::Needles(a) => a.run(context),
+        Command::Next(a) => a.run(context),
         Command::Report(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),

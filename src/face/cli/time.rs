@@ -7,7 +7,7 @@ use super::{CliError, Context};
 use crate::face::answer_words::{assumed_line, stands_line, sure_line};
 use crate::face::cautions;
 use crate::face::time_words::in_words;
-use crate::plan::{Least, TimeQuestion, heat_time};
+use crate::plan::{Least, TimeQuestion, Varied, heat_time};
 use crate::readings::ReadingKind;
 use crate::units::quantity::parse_quantity;
 use crate::units::{self, Dimension};
@@ -43,11 +43,14 @@ impl Arguments {
         let setup = self.push.setup()?;
         let asked = self.question.read()?;
         let blend = asked.blend();
-        if let Some(lot) = &self.this_lot {
-            return Err(CliError::question(format!(
-                "This calibration fits its lots as one and cannot answer for lot {lot} alone.\nWhat helps: fit a table with that lot only, and ask that calibration"
-            )));
-        }
+        let own;
+        let blend = match &self.this_lot {
+            Some(lot) => {
+                own = blend.for_lot(lot)?;
+                &own
+            }
+            None => blend,
+        };
         let question = TimeQuestion {
             set_kelvin: self.at,
             setup,
@@ -57,6 +60,7 @@ impl Arguments {
             altitude_m: self.question.altitude_m(),
             extrapolate: self.question.extrapolate,
             draws: self.question.draws,
+            varied: Varied::ALL,
             seed: context.seed,
             invented: asked.calibration.invented,
         };
@@ -66,7 +70,7 @@ impl Arguments {
         }
         let mut text = in_words(&answer, &question);
         let _ = writeln!(text, "\n{}", stands_line(&self.question.file_name(), blend));
-        if let Some(line) = sure_line(&answer) {
+        if let Some(line) = sure_line(&answer, blend) {
             let _ = writeln!(text, "{line}");
         }
         let _ = writeln!(

@@ -123,11 +123,7 @@ fn in_short(calibration: &Calibration) -> Markup {
 fn stands_on(blend: &BlendCalibration) -> String {
     let [low_t, high_t] = blend.range.heat_temp_k;
     let [low_s, high_s] = blend.range.heat_time_s;
-    let lots = match blend.lots.as_ref().map(|l| l.count) {
-        None | Some(0) => "lot not named".to_owned(),
-        Some(1) => "1 lot".to_owned(),
-        Some(n) => format!("{n} lots fitted as one"),
-    };
+    let lots = crate::face::sentences::lots_words(blend);
     format!(
         "Stands on {} of {}, {lots}, heated at {} to {} for {} to {}.",
         counted(blend.fit.rows, "reading"),

@@ -80,6 +80,7 @@ pub(super) fn answer(
                             altitude_m: 0.0,
                             extrapolate: false,
                             draws: DRAWS,
+                            varied: crate::plan::Varied::ALL,
                             seed: request.seed,
                             invented: calibration.invented,
                         },

@@ -167,8 +167,11 @@ fn notes(blend: &BlendCalibration, answers: &HeatTimes) -> Vec<String> {
         ));
     }
     notes.extend(warm_up_note(answers));
-    notes.push(match blend.lots.as_ref().map(|l| l.count) {
-        Some(count) if count > 1 => format!(
+    notes.push(match blend.lots.as_ref().map(|l| (l.count, l.are_separate())) {
+        Some((count, true)) => format!(
+            "A new lot is allowed for, from the spread between {count} lots."
+        ),
+        Some((count, false)) if count > 1 => format!(
             "The {count} lots are fitted as one: a new lot may lie further off than these times allow."
         ),
         _ => "The spread between lots is unknown: these times speak of the plasma measured, not of the next person's.".to_owned(),

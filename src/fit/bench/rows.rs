@@ -52,6 +52,31 @@ impl BenchRows {
         }
     }
 
+    /// Some of the rows, in the given order; shear ratios stay where the whole has them.
+    #[must_use]
+    pub fn subset(&self, members: &[usize]) -> Self {
+        let triples: Vec<(f64, f64, f64)> = members
+            .iter()
+            .map(|&row| {
+                (
+                    self.set_kelvin(row),
+                    self.clock_time_s(row),
+                    self.readings[row],
+                )
+            })
+            .collect();
+        let mut part = Self::new(&triples);
+        part.reading_sds = members.iter().map(|&row| self.reading_sds[row]).collect();
+        part.table_rows = members.iter().map(|&row| self.table_rows[row]).collect();
+        if !self.ln_shear_ratios.is_empty() {
+            part.ln_shear_ratios = members
+                .iter()
+                .map(|&row| self.ln_shear_ratios[row])
+                .collect();
+        }
+        part
+    }
+
     /// Number of rows.
     #[must_use]
     pub fn len(&self) -> usize {
