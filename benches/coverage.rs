@@ -1,25 +1,22 @@
 //! How often each kind of 95 % interval holds the truth on simulated benches, as a Markdown document:
 //! `cargo run --release --no-default-features --example coverage`.
-#![allow(clippy::print_stdout, clippy::unwrap_used)]
+#![allow(clippy::print_stdout)]
 
-use heatset::fit::bench::{BenchRows, Shape, fit_bench};
-use heatset::fit::{
-    ErrorModel, FitOptions, IntervalKind, ParameterName, Resample, bootstrap, calibrate,
-};
+use heatset::fit::bench::{BenchFit, BenchRows, Shape, fit_bench};
+use heatset::fit::{ErrorModel, ParameterName, Resample, bootstrap, profile_interval, t_quantile};
 use heatset::kinetics::{ArrheniusRate, FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel};
-use heatset::readings::{BenchTable, ReadingKind};
 use heatset::thermal::WarmUp;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 use rayon::prelude::*;
 
-/// Simulated benches for Student's t and for the profile.
+/// Simulated benches for Student's t.
 const BENCHES: usize = 4000;
-/// Simulated benches for the bootstraps.
-const BENCHES_REDRAWN: usize = 1000;
+/// Simulated benches, the first of them, for what takes longer: profile and bootstraps.
+const BENCHES_SLOW: usize = 1000;
 /// Draws of each bootstrap.
-const DRAWS: usize = 2000;
+const DRAWS: usize = 1000;
 /// Scatter of a reading, on the logarithm.
 const SCATTER: f64 = 0.08;
 const RATE_80C_PER_S: f64 = 2.2e-3;
@@ -83,8 +80,8 @@ impl Kind {
 
     fn benches(self) -> usize {
         match self {
-            Self::T | Self::Profile => BENCHES,
-            Self::Residuals | Self::Rows => BENCHES_REDRAWN,
+            Self::T => BENCHES,
+            Self::Profile | Self::Residuals | Self::Rows => BENCHES_SLOW,
         }
     }
 }
@@ -126,55 +123,55 @@ fn simulate(design: &Design, bench: usize) -> Vec<(f64, f64, f64)> {
     rows
 }
 
-/// The intervals that a user gets for this bench; `None` where the fit is refused.
+/// The intervals that the library gives for this bench; `None` where the fit finds no minimum.
 fn intervals(kind: Kind, rows: &[(f64, f64, f64)], seed: u64) -> Option<Found> {
-    let interval = match kind {
-        Kind::T => IntervalKind::T,
-        Kind::Profile => IntervalKind::Profile,
-        Kind::Rows => IntervalKind::Bootstrap,
-        Kind::Residuals => return residual_bootstrap(rows, seed),
-    };
-    let column = |pick: fn(&(f64, f64, f64)) -> f64| rows.iter().map(pick).collect::<Vec<_>>();
-    let table = BenchTable::from_arrays(
-        ReadingKind::Viscosity,
-        column(|r| r.0),
-        column(|r| r.1),
-        column(|r| r.2),
-    )
-    .unwrap();
-    let options = FitOptions {
-        law: Some(FirmnessLaw::Log),
-        reference_kelvin: Some(REFERENCE_KELVIN),
-        interval,
-        draws: DRAWS,
-        seed,
-        ..FitOptions::default()
-    };
-    let calibration = calibrate(&table, &options).ok()?;
-    let parameters = &calibration.blends[0].parameters;
-    Some(NAMES.map(|name| parameters.iter().find(|p| p.name == name)?.ci95))
-}
-
-/// Percentiles of a bootstrap of the residuals, which only the library offers.
-fn residual_bootstrap(rows: &[(f64, f64, f64)], seed: u64) -> Option<Found> {
     let rows = BenchRows::new(rows);
     let shape = Shape::new(FirmnessLaw::Log, ErrorModel::Relative, REFERENCE_KELVIN);
     let fit = fit_bench(&rows, &shape);
     if !fit.termination.was_successful() {
         return None;
     }
-    let draws = bootstrap(&rows, &fit, &Resample::Residuals, DRAWS, seed);
-    Some(NAMES.map(|name| {
-        let place = fit.free.iter().position(|free| *free == name)?;
-        let mut values: Vec<f64> = draws.iter().map(|draw| draw[place]).collect();
-        values.sort_by(f64::total_cmp);
-        let at = |p: f64| {
-            let place = p * (values.len() - 1) as f64;
-            let below = values[place.floor() as usize];
-            below + place.fract() * (values[place.ceil() as usize] - below)
-        };
-        Some([at(0.025), at(0.975)])
-    }))
+    Some(match kind {
+        Kind::T => NAMES.map(|name| by_student(&fit, name)),
+        Kind::Profile => NAMES.map(|name| match profile_interval(&rows, &fit, name, 0.95) {
+            [Some(low), Some(high)] => Some([low, high]),
+            _ => None,
+        }),
+        Kind::Residuals | Kind::Rows => {
+            let resample = if matches!(kind, Kind::Rows) {
+                Resample::Rows
+            } else {
+                Resample::Residuals
+            };
+            let draws = bootstrap(&rows, &fit, &resample, DRAWS, seed);
+            NAMES.map(|name| percentiles(&draws, place_of(&fit, name)?))
+        }
+    })
+}
+
+fn place_of(fit: &BenchFit, name: ParameterName) -> Option<usize> {
+    fit.free.iter().position(|free| *free == name)
+}
+
+fn by_student(fit: &BenchFit, name: ParameterName) -> Option<[f64; 2]> {
+    let place = place_of(fit, name)?;
+    let variance = fit.covariance.as_ref()?.unscaled[[place, place]];
+    let half = t_quantile(0.975, fit.degrees_of_freedom())? * variance.sqrt() * fit.residual_sd();
+    let scale = name.scale(ErrorModel::Relative);
+    let centre = scale.of(fit.estimates.get(name));
+    Some([scale.back(centre - half), scale.back(centre + half)])
+}
+
+fn percentiles(draws: &[Vec<f64>], place: usize) -> Option<[f64; 2]> {
+    let mut values: Vec<f64> = draws.iter().map(|draw| draw[place]).collect();
+    values.sort_by(f64::total_cmp);
+    let last = values.len().checked_sub(1)?;
+    let at = |p: f64| {
+        let place = p * last as f64;
+        let below = values[place.floor() as usize];
+        below + place.fract() * (values[place.ceil() as usize] - below)
+    };
+    Some([at(0.025), at(0.975)])
 }
 
 /// What became of one parameter's intervals.

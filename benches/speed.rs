@@ -4,7 +4,7 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use heatset::fit::bench::{BenchModel, BenchRows, Shape, fit_bench};
 use heatset::fit::least_squares::{LevenbergMarquardt, Projection, Settings};
-use heatset::fit::{ErrorModel, FitOptions, calibrate};
+use heatset::fit::{ErrorModel, FitOptions, ParameterName, Resample, bootstrap, calibrate};
 use heatset::kinetics::FirmnessLaw;
 use heatset::plan::{NeedleUsed, PushSetup, StatedThinning, TimeQuestion, heat_time};
 use heatset::readings::{BenchTable, ReadingKind};
@@ -47,6 +47,7 @@ fn fits(c: &mut Criterion) {
     c.bench_function("engine alone, 60 rows, from the peers' start", |b| {
         b.iter(|| engine.run(&mut problem, black_box(&start)));
     });
+    assert_same_digits(&mut engine, &mut problem, &start);
     c.bench_function("fit 60 rows with a lag of 40 s", |b| {
         b.iter(|| {
             fit_bench(
@@ -55,6 +56,49 @@ fn fits(c: &mut Criterion) {
             )
         });
     });
+}
+
+/// What is timed is as good as the peers' own end: the optimum of the 60-row bench to 10 digits
+/// (computed with multiple precision), within one of the last.
+fn assert_same_digits(
+    engine: &mut LevenbergMarquardt,
+    problem: &mut Projection<BenchModel>,
+    start: &[f64],
+) {
+    assert!(engine.run(problem, start).was_successful());
+    let found = problem
+        .model()
+        .estimates(engine.parameters(), problem.linear());
+    for (name, optimum) in [
+        (ParameterName::Initial, (-6.470238414_f64).exp()),
+        (ParameterName::Plateau, 2.441209507_f64.exp()),
+        (ParameterName::RateRef, (-6.111512099_f64).exp()),
+        (
+            ParameterName::ActivationEnergy,
+            18_035.43434 * 8.314_462_618,
+        ),
+    ] {
+        let error = (found.get(name) / optimum - 1.0).abs();
+        assert!(error < 1e-9, "{name}: {error:e}");
+    }
+}
+
+/// Refits as in the peers: samples of the residuals, from the optimum, one thread.
+fn refits(c: &mut Criterion) {
+    let bench = BenchRows::new(&rows());
+    let fit = fit_bench(&bench, &shape(WarmUp::None));
+    let alone = rayon::ThreadPoolBuilder::new()
+        .num_threads(1)
+        .build()
+        .unwrap();
+    let mut group = c.benchmark_group("10 000 bootstrap refits of 60 rows, one thread");
+    group.sample_size(30);
+    group.bench_function("by residuals", |b| {
+        b.iter(|| {
+            alone.install(|| bootstrap(&bench, black_box(&fit), &Resample::Residuals, 10_000, 1))
+        });
+    });
+    group.finish();
 }
 
 fn answers(c: &mut Criterion) {
@@ -95,5 +139,5 @@ fn answers(c: &mut Criterion) {
     }
 }
 
-criterion_group!(benches, fits, answers);
+criterion_group!(benches, fits, refits, answers);
 criterion_main!(benches);

@@ -22,6 +22,9 @@ pub(crate) fn blend_in_words(blend: &BlendCalibration, invented: bool, several: 
     if let Some(line) = influence_line(blend) {
         let _ = writeln!(text, "{line}");
     }
+    if let Some(line) = downweighted_line(blend) {
+        let _ = writeln!(text, "{line}");
+    }
     for Warning { message, .. } in &blend.warnings {
         let _ = writeln!(text, "Note: {message}");
     }
@@ -228,6 +231,37 @@ pub(crate) fn law_line(blend: &BlendCalibration) -> String {
         }
     }
     text
+}
+
+/// Rows that a robust loss lets count less than half.
+fn downweighted_line(blend: &BlendCalibration) -> Option<String> {
+    let rows = &blend.diagnostics.downweighted;
+    if blend.fit.robust == crate::fit::RobustLoss::None {
+        return None;
+    }
+    if rows.is_empty() {
+        return Some("No reading lies so far off that it counts less than half.".to_owned());
+    }
+    let named: Vec<String> = rows
+        .iter()
+        .take(12)
+        .map(|row| match blend.readings.iter().find(|r| r.row == *row) {
+            Some(r) => format!(
+                "{row} ({}, {})",
+                display::temperature(r.heat_temp_k),
+                display::duration(r.heat_time_s)
+            ),
+            None => row.to_string(),
+        })
+        .collect();
+    let more = match rows.len().saturating_sub(named.len()) {
+        0 => String::new(),
+        n => format!(" and {n} more"),
+    };
+    Some(format!(
+        "Counted less than half, because they lie far off: data rows {}{more}. Look at them before you believe either.",
+        named.join(", ")
+    ))
 }
 
 fn influence_line(blend: &BlendCalibration) -> Option<String> {

@@ -6,6 +6,7 @@ use super::candidates::{Tried, choose, shapes, try_shape};
 use super::document::{DocumentParts, document};
 use super::error::FitError;
 use super::identifiability::{check_fit, check_temperatures};
+use super::intervals::IntervalKind;
 use super::lots::fit_lots;
 use super::options::FitOptions;
 use super::parameter::ParameterName;
@@ -153,6 +154,12 @@ fn calibrate_blend(
         .map_or_else(|| lots_of(table, &chosen), |f| Some(f.lots.clone()));
     let mut warnings = bench_warnings(table, blend, &chosen.table_rows, lots.as_ref());
     warnings.extend(fit_warnings(&rows, &tried[best].fit, options));
+    if lot_fit.is_some() && options.interval == IntervalKind::Profile {
+        warnings.push(Warning::new(
+            "no_profile_with_lots",
+            "With lots told apart the intervals are Student's t, not profiles. What helps: --interval bootstrap, which draws whole lots.",
+        ));
+    }
     Ok(document(&DocumentParts {
         table,
         blend,

@@ -195,24 +195,6 @@ impl Design {
         best
     }
 
-    /// The design after so many more readings, each the best that is left to take.
-    #[must_use]
-    pub fn with_best_readings(
-        &self,
-        criterion: Criterion<'_>,
-        candidates: &[Vec<f64>],
-        count: usize,
-    ) -> Self {
-        let mut design = self.clone();
-        for _ in 0..count {
-            let Some(best) = design.best_next(criterion, candidates) else {
-                break;
-            };
-            design = design.with_reading(&candidates[best.place]);
-        }
-        design
-    }
-
     fn between(&self, left: &[f64], right: &[f64]) -> f64 {
         let mut sum = 0.0;
         for (row, l) in self.covariance.rows().into_iter().zip(left) {

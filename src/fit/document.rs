@@ -109,7 +109,7 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
             aicc: best.aicc,
             iterations: fit.iterations,
             converged: fit.termination.was_successful(),
-            interval: options.interval,
+            interval: interval_kind(parts),
             robust: options.robust,
         },
         candidates: candidates(parts.tried),
@@ -229,17 +229,22 @@ fn parameters(
         .collect()
 }
 
+/// Kind of interval that the document really states: with lots a profile would need the likelihood of
+/// all lots, so Student's t stands in, and a warning says so.
+fn interval_kind(parts: &DocumentParts<'_>) -> IntervalKind {
+    match (parts.options.interval, parts.lot_fit) {
+        (IntervalKind::Profile, Some(_)) => IntervalKind::T,
+        (asked, _) => asked,
+    }
+}
+
 /// Intervals of the free parameters by profile or bootstrap; `None` for Student's t, and for an
 /// exact fit, which has nothing to resample.
 fn special_intervals(parts: &DocumentParts<'_>, fit: &BenchFit) -> Option<Vec<Option<[f64; 2]>>> {
-    if fit.is_exact()
-        || parts
-            .lot_fit
-            .is_some_and(|_| parts.options.interval == IntervalKind::Profile)
-    {
+    if fit.is_exact() {
         return None;
     }
-    match parts.options.interval {
+    match interval_kind(parts) {
         IntervalKind::T => None,
         IntervalKind::Profile => Some(
             fit.free

@@ -103,12 +103,23 @@ impl Predictor {
 
     /// Derivatives of the response by the free parameters on their scales, in the order of the
     /// covariance, a vector for each time; of ln P under relative errors, else of the reading.
+    ///
+    /// `ln_shear_ratio` is the logarithm of the shear rate over that at which initial and plateau
+    /// hold; it plays no part where no flow index was fitted.
     #[must_use]
-    pub fn derivatives(&self, set_kelvin: f64, times_s: &[f64]) -> Vec<Vec<f64>> {
+    pub fn derivatives(
+        &self,
+        set_kelvin: f64,
+        times_s: &[f64],
+        ln_shear_ratio: f64,
+    ) -> Vec<Vec<f64>> {
         if times_s.is_empty() {
             return Vec::new();
         }
-        let bench = probe_rows(set_kelvin, times_s, self.has_thinning);
+        let mut bench = probe_rows(set_kelvin, times_s, self.has_thinning);
+        if self.has_thinning {
+            bench.ln_shear_ratios = vec![ln_shear_ratio; times_s.len()];
+        }
         let mut model = BenchModel::new(&bench, self.shape.clone());
         let (columns, _) = model.full_derivatives(&self.search, &self.linear);
         (0..times_s.len())

@@ -141,10 +141,13 @@ pub enum PlanError {
     },
     /// A heat time that no reading can narrow, because there is none.
     #[error(
-        "There is no heat time to narrow: at {} the gel takes {} {} through a {needle} needle.\nWhat helps: another needle or another --force; or leave needle and temperature out for the reading that narrows the parameters",
+        "There is no heat time to narrow: at {} the gel {} through a {needle} needle.\nWhat helps: another needle or another --force; or leave needle and temperature out for the reading that narrows the parameters",
         display::temperature(*set_kelvin),
-        if *from_the_first { "more than" } else { "never" },
-        if *from_the_first { format!("{} from the first moment", display::force(*limit_n)) } else { display::force(*limit_n) }
+        if *from_the_first {
+            format!("takes more than {} from the first moment", display::force(*limit_n))
+        } else {
+            format!("never takes {}", display::force(*limit_n))
+        }
     )]
     NoTimeToNarrow {
         /// Set temperature, in K.

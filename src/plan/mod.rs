@@ -11,6 +11,7 @@ mod force_table;
 mod gel;
 mod heat_time;
 mod heat_time_gradient;
+mod next_answer;
 mod next_reading;
 mod range_check;
 mod reading_candidates;
@@ -29,10 +30,11 @@ pub use heat_time::{
     AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Window, heat_time,
 };
 pub use heat_time_gradient::{AskedHeatTime, HeatTimeGradient, heat_time_gradient};
-pub use next_reading::{
-    AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer, NextQuestion,
-    ProposedReading, next_reading,
+pub use next_answer::{
+    AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
+    ProposedReading, SeveralReadings,
 };
+pub use next_reading::{NextQuestion, next_reading};
 pub use setup::{
     BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, LARGEST_FORCE_N, NeedleUsed,
     PushSetup,

@@ -1,23 +1,31 @@
 //! Which reading to take next.
 
-use super::another_lot::{LotFactors, another_lot};
+use super::another_lot::another_lot;
 use super::error::PlanError;
 use super::heat_time::no_warm_up;
 use super::heat_time_gradient::{AskedHeatTime, HeatTimeGradient, heat_time_gradient};
+use super::next_answer::{
+    AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
+    ProposedReading, SeveralReadings,
+};
 use super::range_check::{check_temperature, check_time};
-use super::reading_candidates::{Candidates, Setting, measured_settings, new_settings};
+use super::reading_candidates::{
+    Candidates, Setting, expected_reading, measured_settings, new_settings,
+};
 use crate::fit::{
-    BlendCalibration, Criterion, Design, ErrorModel, ParameterName, Predictor, Scale, Warning,
-    t_quantile,
+    BlendCalibration, Criterion, Design, ErrorModel, Predictor, Proposal, Warning, t_quantile,
 };
 use crate::thermal::WarmUp;
 use ndarray::Array2;
-use serde::Serialize;
 
 /// Settings that are proposed.
 const PROPOSED: usize = 3;
 /// Temperatures that count as different in a proposal, in K, in a bench of a wide range.
 const DIFFERENT_KELVIN: f64 = 5.0;
+/// Of candidates whose gain comes as near as this to the best, the easiest to take is proposed.
+const NEAR_BEST_RATIO: f64 = 0.995;
+/// Readings that are looked ahead.
+const SEVERAL: usize = 10;
 /// Most readings that another lot is weighed against.
 const MOST_READINGS: usize = 300;
 
@@ -32,120 +40,6 @@ pub struct NextQuestion {
     pub extrapolate: bool,
     /// Whether the calibration stands on invented data.
     pub invented: bool,
-}
-
-/// What the best reading is best for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Narrows {
-    /// The asked heat time: c-optimal.
-    HeatTime,
-    /// All parameters together: D-optimal.
-    Parameters,
-}
-
-/// A heat time's 95 % intervals, in s.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct HeatTimeIntervals {
-    /// Of the heat time of the fitted curve.
-    pub curve_s: [f64; 2],
-    /// Of that of one syringe: the spread between lots where it is known, the scatter of single
-    /// readings and the bore included.
-    pub syringe_s: [f64; 2],
-}
-
-/// The asked answer as it stands.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct AskedNow {
-    /// Set temperature, in K.
-    #[serde(rename = "heat_temp_K")]
-    pub heat_temp_k: f64,
-    /// Heat time at which the estimates alone give the force, in s.
-    pub heat_time_s_point: f64,
-    /// Its intervals now.
-    pub heat_time_interval95: HeatTimeIntervals,
-    /// Whether it lies outside what was measured.
-    pub extrapolated: bool,
-}
-
-/// A reading that could be taken.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ProposedReading {
-    /// Set temperature, in K.
-    #[serde(rename = "heat_temp_K")]
-    pub heat_temp_k: f64,
-    /// Heat time on the clock of the bench, in s.
-    pub heat_time_s: f64,
-    /// Reading that the fitted curve expects there, in the unit of the calibration.
-    pub expected_reading: f64,
-    /// Whether it is longer than any heat time that was measured.
-    pub outside_measured_times: bool,
-    /// Intervals of the asked answer with it; null where no answer is asked for.
-    pub heat_time_interval95: Option<HeatTimeIntervals>,
-    /// Standard error of ln heat time with it over that without; null where no answer is asked for.
-    pub heat_time_std_error_ratio: Option<f64>,
-    /// Geometric mean of the principal standard errors of the parameters with it over that without.
-    pub parameter_std_error_ratio: f64,
-}
-
-/// A parameter's standard error, now and with the best reading.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct NarrowedParameter {
-    /// Which.
-    pub name: ParameterName,
-    /// SI unit of the estimate.
-    pub unit: String,
-    /// Scale of the standard errors.
-    pub scale: Scale,
-    /// Now.
-    pub std_error_now: f64,
-    /// With the best reading.
-    pub std_error_after: f64,
-}
-
-/// What another lot would buy against more readings.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct LotOutlook {
-    /// Lots at hand.
-    pub lots: usize,
-    /// Whether the spread between lots is known; lots are fitted as one where it is not.
-    pub lot_spread_known: bool,
-    /// Student's factors.
-    #[serde(flatten)]
-    pub factors: LotFactors,
-    /// Readings that a lot has on average.
-    pub readings_a_lot: usize,
-    /// Standard error with so many more readings on the lots at hand, each the best, over that now:
-    /// of the fitted curve's ln heat time, or where none is asked of the parameters.
-    pub std_error_ratio_with_as_many_readings: f64,
-    /// 95 % interval of a new lot's heat time now, in s; null where the spread is not known or no
-    /// answer is asked for.
-    pub new_lot_heat_time_s_now: Option<[f64; 2]>,
-    /// The same with another lot of as many readings.
-    pub new_lot_heat_time_s_with_another_lot: Option<[f64; 2]>,
-    /// The same with as many more readings on the lots at hand.
-    pub new_lot_heat_time_s_with_as_many_readings: Option<[f64; 2]>,
-}
-
-/// The answer.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct NextAnswer {
-    /// What the proposals narrow most.
-    pub narrows: Narrows,
-    /// The asked answer; null where none.
-    pub asked: Option<AskedNow>,
-    /// Unit of the expected readings.
-    pub reading_unit: String,
-    /// The best readings, the best first.
-    pub proposals: Vec<ProposedReading>,
-    /// The best of the settings that were measured, taken once more.
-    pub repeat: Option<ProposedReading>,
-    /// The parameters with the best reading.
-    pub parameters: Vec<NarrowedParameter>,
-    /// What another lot would buy; null with fewer than two lots.
-    pub another_lot: Option<LotOutlook>,
-    /// What the reader should know.
-    pub warnings: Vec<Warning>,
 }
 
 /// Proposes the next reading.
@@ -165,19 +59,7 @@ pub fn next_reading(
     let ranking = outlook
         .design
         .ranking(outlook.criterion(), &fresh.derivatives);
-    let mut places: Vec<usize> = Vec::new();
-    for proposal in ranking {
-        let here = &fresh.settings[proposal.place];
-        if places
-            .iter()
-            .all(|p| differ(blend, &fresh.settings[*p], here))
-        {
-            places.push(proposal.place);
-        }
-        if places.len() == PROPOSED {
-            break;
-        }
-    }
+    let places = proposed_places(blend, &fresh.settings, &ranking);
     let best = *places.first().ok_or_else(|| PlanError::NoScatter {
         blend: blend.blend.clone(),
     })?;
@@ -199,10 +81,43 @@ pub fn next_reading(
         repeat: repeat
             .map(|r| outlook.proposed(&measured, r.place))
             .transpose()?,
+        several: outlook.several(&fresh, SEVERAL),
         parameters: outlook.parameters(&fresh.derivatives[best]),
         another_lot: outlook.lots(&fresh),
         warnings: warnings(blend, question, outlook.extrapolated),
     })
+}
+
+/// Places of the settings to propose: the best, then the best that differ from those before. Of
+/// those that are as good as the best, one inside the measured times and then the shortest.
+fn proposed_places(
+    blend: &BlendCalibration,
+    settings: &[Setting],
+    ranking: &[Proposal],
+) -> Vec<usize> {
+    let mut places: Vec<usize> = Vec::new();
+    while places.len() < PROPOSED {
+        let left: Vec<&Proposal> = ranking
+            .iter()
+            .filter(|p| {
+                let here = &settings[p.place];
+                places.iter().all(|q| differ(blend, &settings[*q], here))
+            })
+            .collect();
+        let Some(enough) = left.first().map(|p| p.gain_ratio * NEAR_BEST_RATIO) else {
+            break;
+        };
+        let easiest = left
+            .iter()
+            .take_while(|p| p.gain_ratio >= enough)
+            .min_by(|a, b| {
+                let (a, b) = (&settings[a.place], &settings[b.place]);
+                (a.outside_measured_times.cmp(&b.outside_measured_times))
+                    .then(a.heat_time_s.total_cmp(&b.heat_time_s))
+            });
+        places.extend(easiest.map(|p| p.place));
+    }
+    places
 }
 
 /// Whether two settings are worth proposing side by side.
@@ -328,11 +243,11 @@ impl<'a> Outlook<'a> {
             let ratio = ((after + self.curve_stays) / (now + self.curve_stays)).sqrt();
             (self.intervals(gradient, after, self.freedom_after), ratio)
         });
-        let model = self.blend.setting()?;
         Ok(ProposedReading {
             heat_temp_k: setting.heat_temp_k,
             heat_time_s: setting.heat_time_s,
-            expected_reading: model.reading(setting.heat_temp_k, setting.heat_time_s),
+            shear_rate_per_s: setting.shear_rate_per_s,
+            expected_reading: expected_reading(self.blend, &setting)?,
             outside_measured_times: setting.outside_measured_times,
             heat_time_interval95: answer.map(|a| a.0),
             heat_time_std_error_ratio: answer.map(|a| a.1),
@@ -365,6 +280,42 @@ impl<'a> Outlook<'a> {
             .collect()
     }
 
+    /// What so many more readings do, each the best that is left: standard errors with them over
+    /// those now, and the variance that is left of what readings narrow of the asked answer.
+    fn ahead(&self, fresh: &Candidates, readings: usize) -> (f64, f64) {
+        let free = self.design.covariance().nrows() as f64;
+        let mut design = self.design.clone();
+        let mut ln_determinant = 0.0;
+        for _ in 0..readings.min(MOST_READINGS) {
+            let best = design.best_next(self.criterion(), &fresh.derivatives);
+            let Some(best) = best else { break };
+            let derivative = &fresh.derivatives[best.place];
+            ln_determinant += design.determinant_ratio(derivative).ln();
+            design = design.with_reading(derivative);
+        }
+        match &self.gradient {
+            None => ((0.5 * ln_determinant / free).exp(), 0.0),
+            Some(gradient) => {
+                let now = self.design.variance(&gradient.by_parameter) + self.curve_stays;
+                let variance = design.variance(&gradient.by_parameter);
+                (((variance + self.curve_stays) / now).sqrt(), variance)
+            }
+        }
+    }
+
+    fn several(&self, fresh: &Candidates, readings: usize) -> SeveralReadings {
+        let (std_error_ratio, variance) = self.ahead(fresh, readings);
+        let freedom = self.freedom + readings * (self.freedom_after - self.freedom);
+        SeveralReadings {
+            readings,
+            heat_time_interval95: self
+                .gradient
+                .as_ref()
+                .map(|gradient| self.intervals(gradient, variance, freedom)),
+            std_error_ratio,
+        }
+    }
+
     /// Another lot against as many more readings on the lots at hand.
     fn lots(&self, fresh: &Candidates) -> Option<LotOutlook> {
         let lots = self.blend.lots.as_ref()?;
@@ -372,11 +323,7 @@ impl<'a> Outlook<'a> {
         let readings_a_lot = (self.blend.fit.rows as f64 / lots.count as f64)
             .round()
             .max(1.0) as usize;
-        let later = self.design.with_best_readings(
-            self.criterion(),
-            &fresh.derivatives,
-            readings_a_lot.min(MOST_READINGS),
-        );
+        let (ratio, narrowed) = self.ahead(fresh, readings_a_lot);
         let count = lots.count as f64;
         let known = lots.are_separate();
         let new_lot = |variance: f64, lots: f64| {
@@ -384,15 +331,10 @@ impl<'a> Outlook<'a> {
             let whole = variance + self.between_lots * (1.0 + 1.0 / lots);
             Some(interval_s(gradient.heat_time_s, whole, lots as usize - 1))
         };
-        let (now, narrowed, ratio) = match &self.gradient {
-            Some(gradient) => {
-                let now = self.design.variance(&gradient.by_parameter);
-                let narrowed = later.variance(&gradient.by_parameter);
-                let ratio = (narrowed + self.curve_stays) / (now + self.curve_stays);
-                (now, narrowed, ratio.sqrt())
-            }
-            None => (0.0, 0.0, self.parameter_ratio(fresh, readings_a_lot)),
-        };
+        let now = self
+            .gradient
+            .as_ref()
+            .map_or(0.0, |g| self.design.variance(&g.by_parameter));
         Some(LotOutlook {
             lots: lots.count,
             lot_spread_known: known,
@@ -404,22 +346,6 @@ impl<'a> Outlook<'a> {
             new_lot_heat_time_s_with_another_lot: new_lot(now * count / (count + 1.0), count + 1.0),
             new_lot_heat_time_s_with_as_many_readings: new_lot(narrowed, count),
         })
-    }
-
-    /// Mean principal standard error with so many of the best readings over that now.
-    fn parameter_ratio(&self, fresh: &Candidates, readings: usize) -> f64 {
-        let free = self.design.covariance().nrows() as f64;
-        let mut design = self.design.clone();
-        let mut ln_determinant = 0.0;
-        for _ in 0..readings.min(MOST_READINGS) {
-            let best = design.best_next(Criterion::Parameters, &fresh.derivatives);
-            let Some(best) = best else { break };
-            ln_determinant += design
-                .determinant_ratio(&fresh.derivatives[best.place])
-                .ln();
-            design = design.with_reading(&fresh.derivatives[best.place]);
-        }
-        (0.5 * ln_determinant / free).exp()
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::error::PlanError;
 use super::range_check::check_temperature;
-use crate::fit::{BlendCalibration, ErrorModel, Predictor};
+use crate::fit::{BlendCalibration, ErrorModel, FitError, ParameterName, Predictor};
 use crate::reference::constants::ZERO_CELSIUS_KELVIN;
 
 /// Times looked at, at each temperature.
@@ -18,6 +18,8 @@ pub(super) struct Setting {
     pub(super) heat_temp_k: f64,
     pub(super) heat_time_s: f64,
     pub(super) outside_measured_times: bool,
+    /// Shear rate of the reading, in 1/s, where a flow index was fitted.
+    pub(super) shear_rate_per_s: Option<f64>,
 }
 
 /// Candidates with their derivatives, each divided by the standard deviation of its reading where
@@ -31,10 +33,14 @@ pub(super) struct Candidates {
 impl Candidates {
     fn at(blend: &BlendCalibration, predictor: &Predictor, settings: Vec<Setting>) -> Self {
         let mut found = Self::default();
-        for same in settings.chunk_by(|a, b| a.heat_temp_k == b.heat_temp_k) {
+        let alike = |a: &Setting, b: &Setting| {
+            a.heat_temp_k == b.heat_temp_k && a.shear_rate_per_s == b.shear_rate_per_s
+        };
+        for same in settings.chunk_by(alike) {
             let Some(first) = same.first() else { continue };
             let times_s: Vec<f64> = same.iter().map(|s| s.heat_time_s).collect();
-            let rows = predictor.derivatives(first.heat_temp_k, &times_s);
+            let ln_shear_ratio = ln_shear_ratio(blend, first.shear_rate_per_s);
+            let rows = predictor.derivatives(first.heat_temp_k, &times_s, ln_shear_ratio);
             for (setting, mut row) in same.iter().zip(rows) {
                 let sd = reading_sd(blend, setting);
                 row.iter_mut().for_each(|value| *value /= sd);
@@ -54,10 +60,9 @@ fn reading_sd(blend: &BlendCalibration, setting: &Setting) -> f64 {
     if blend.error != ErrorModel::Given {
         return 1.0;
     }
-    let Ok(model) = blend.setting() else {
+    let Ok(expected) = expected_reading(blend, setting) else {
         return 1.0;
     };
-    let expected = model.reading(setting.heat_temp_k, setting.heat_time_s);
     blend
         .readings
         .iter()
@@ -87,27 +92,76 @@ pub(super) fn new_settings(
         .map(|r| r.heat_time_s)
         .fold(longest, f64::min);
     let times_s = times_s(shortest_heated, longest);
+    let shear_rates = shear_rates_per_s(blend);
     let mut settings = Vec::new();
     for (place, &heat_temp_k) in temperatures.iter().enumerate() {
-        // An unheated reading is the same at every temperature.
-        if place == 0 && shortest == 0.0 {
-            settings.push(Setting {
+        for &shear_rate_per_s in &shear_rates {
+            // An unheated reading is the same at every temperature.
+            let unheated = (place == 0 && shortest == 0.0).then_some(0.0);
+            settings.extend(unheated.iter().chain(&times_s).map(|&heat_time_s| Setting {
                 heat_temp_k,
-                heat_time_s: 0.0,
-                outside_measured_times: false,
-            });
+                heat_time_s,
+                outside_measured_times: heat_time_s > longest * (1.0 + 1e-9),
+                shear_rate_per_s,
+            }));
         }
-        settings.extend(times_s.iter().map(|&heat_time_s| Setting {
-            heat_temp_k,
-            heat_time_s,
-            outside_measured_times: heat_time_s > longest * (1.0 + 1e-9),
-        }));
     }
     Ok(Candidates::at(blend, predictor, settings))
 }
 
+/// Shear rates to read at: those of the bench where a flow index was fitted, else the bench's own
+/// without a word.
+fn shear_rates_per_s(blend: &BlendCalibration) -> Vec<Option<f64>> {
+    if !blend
+        .free_parameters()
+        .contains(&ParameterName::FlowIndexPlateau)
+    {
+        return vec![None];
+    }
+    let mut found: Vec<f64> = blend
+        .readings
+        .iter()
+        .filter(|r| r.used)
+        .filter_map(|r| r.shear_rate_per_s)
+        .collect();
+    found.sort_by(f64::total_cmp);
+    found.dedup();
+    if found.is_empty() {
+        vec![None]
+    } else {
+        found.into_iter().map(Some).collect()
+    }
+}
+
+/// Logarithm of a shear rate over that at which initial and plateau hold; 0 where either is not
+/// known.
+pub(super) fn ln_shear_ratio(blend: &BlendCalibration, shear_rate_per_s: Option<f64>) -> f64 {
+    match (shear_rate_per_s, blend.reference_shear_rate_per_s) {
+        (Some(rate), Some(reference)) => (rate / reference).ln(),
+        _ => 0.0,
+    }
+}
+
+/// Reading that the fitted curve expects at a setting.
+///
+/// # Errors
+/// A document without one of the main parameters.
+pub(super) fn expected_reading(
+    blend: &BlendCalibration,
+    setting: &Setting,
+) -> Result<f64, FitError> {
+    let model = blend.setting()?;
+    let fraction = model.conversion(setting.heat_temp_k, setting.heat_time_s);
+    let thinning = (1.0 - blend.flow_index_plateau().unwrap_or(1.0)) * fraction;
+    let ln_shear_ratio = ln_shear_ratio(blend, setting.shear_rate_per_s);
+    Ok(model.reading_at_conversion(fraction) * (-thinning * ln_shear_ratio).exp())
+}
+
 /// The settings that were measured, each once.
 pub(super) fn measured_settings(blend: &BlendCalibration, predictor: &Predictor) -> Candidates {
+    let thins = blend
+        .free_parameters()
+        .contains(&ParameterName::FlowIndexPlateau);
     let mut settings: Vec<Setting> = blend
         .readings
         .iter()
@@ -116,10 +170,14 @@ pub(super) fn measured_settings(blend: &BlendCalibration, predictor: &Predictor)
             heat_temp_k: r.heat_temp_k,
             heat_time_s: r.heat_time_s,
             outside_measured_times: false,
+            shear_rate_per_s: if thins { r.shear_rate_per_s } else { None },
         })
         .collect();
+    let shear = |setting: &Setting| setting.shear_rate_per_s.unwrap_or(0.0);
     settings.sort_by(|a, b| {
-        (a.heat_temp_k.total_cmp(&b.heat_temp_k)).then(a.heat_time_s.total_cmp(&b.heat_time_s))
+        (a.heat_temp_k.total_cmp(&b.heat_temp_k))
+            .then(shear(a).total_cmp(&shear(b)))
+            .then(a.heat_time_s.total_cmp(&b.heat_time_s))
     });
     settings.dedup();
     Candidates::at(blend, predictor, settings)

@@ -18,6 +18,7 @@ use std::fmt::Write as _;
 /// Which reading to take next: for a heat time that is asked about, or for all parameters
 #[derive(Debug, Args)]
 #[command(mut_arg("draws", |argument| argument.hide(true)))]
+#[command(mut_args(of_a_heat_time))]
 pub(super) struct Arguments {
     #[command(flatten)]
     question: QuestionArguments,
@@ -26,6 +27,33 @@ pub(super) struct Arguments {
     at: Option<f64>,
     #[command(flatten)]
     push: PushArguments,
+}
+
+/// What says something of a heat time only is refused where none is asked about.
+fn of_a_heat_time(argument: clap::Arg) -> clap::Arg {
+    const ASKED: [&str; 16] = [
+        "warm_up",
+        "start_temp",
+        "flow_index",
+        "shear_rate",
+        "thinning",
+        "wall",
+        "bore_basis",
+        "length",
+        "syringe",
+        "barrel",
+        "flow",
+        "friction",
+        "tissue_pressure",
+        "gel_temp",
+        "end_losses",
+        "force",
+    ];
+    if ASKED.contains(&argument.get_id().as_str()) {
+        argument.requires("at")
+    } else {
+        argument
+    }
 }
 
 impl Arguments {
@@ -146,14 +174,19 @@ fn another_lot_first(answer: &NextAnswer, best: &ProposedReading) -> Option<Stri
 
 /// '90 °C at 2 min 30 s'; at no time there is nothing to heat.
 fn setting(reading: &ProposedReading) -> String {
-    if reading.heat_time_s == 0.0 {
-        return "an unheated one".to_owned();
+    let heated = if reading.heat_time_s == 0.0 {
+        "an unheated one".to_owned()
+    } else {
+        format!(
+            "{} at {}",
+            display::temperature(reading.heat_temp_k),
+            display::duration(reading.heat_time_s)
+        )
+    };
+    match reading.shear_rate_per_s {
+        Some(rate) => format!("{heated}, read at {} 1/s", display::at_most(rate, 3)),
+        None => heated,
     }
-    format!(
-        "{} at {}",
-        display::temperature(reading.heat_temp_k),
-        display::duration(reading.heat_time_s)
-    )
 }
 
 /// What the best reading does, in a few words.
@@ -197,8 +230,10 @@ fn promise(
 /// By how much a width falls, in per cent.
 fn fall(ratio: f64) -> String {
     let percent = 100.0 * (1.0 - ratio);
-    if percent < 1.0 {
-        "less than 1 %".to_owned()
+    if percent < 0.05 {
+        "next to nothing".to_owned()
+    } else if percent < 1.0 {
+        format!("{percent:.1} %")
     } else {
         format!("{percent:.0} %")
     }
@@ -284,8 +319,15 @@ fn error_words(name: ParameterName, unit: &str, scale: Scale, error: f64) -> Str
 }
 
 fn proposals_lines(text: &mut String, blend: &BlendCalibration, answer: &NextAnswer) {
-    let worth = |reading: &ProposedReading| match (&answer.asked, reading.heat_time_interval95) {
-        (Some(now), Some(after)) => widths(now.heat_time_interval95.curve_s, after.curve_s).1,
+    let worth = |reading: &ProposedReading| match (
+        &answer.asked,
+        reading.heat_time_interval95,
+        reading.heat_time_std_error_ratio,
+    ) {
+        (Some(now), Some(after), Some(ratio)) => {
+            let width = widths(now.heat_time_interval95.curve_s, after.curve_s).1;
+            format!("{width}, narrower by {}", fall(ratio))
+        }
         _ => format!(
             "parameters narrower by {}",
             fall(reading.parameter_std_error_ratio)
@@ -319,6 +361,20 @@ fn proposals_lines(text: &mut String, blend: &BlendCalibration, answer: &NextAns
             worth(repeat)
         );
     }
+    let several = &answer.several;
+    let width = match (&answer.asked, several.heat_time_interval95) {
+        (Some(now), Some(after)) => {
+            let width = widths(now.heat_time_interval95.curve_s, after.curve_s).1;
+            format!("{width}, ")
+        }
+        _ => "parameters ".to_owned(),
+    };
+    let _ = writeln!(
+        text,
+        "{} more readings, each the best that is left: {width}narrower by {}.",
+        several.readings,
+        fall(several.std_error_ratio)
+    );
 }
 
 /// What another lot would buy.

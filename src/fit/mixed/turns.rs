@@ -139,6 +139,9 @@ struct Approach {
 /// Longest step, in gaps of the turn it follows.
 const LONGEST_DRAW: f64 = 10.0;
 
+/// Gap from which on a turn is still on its way and begins where the linear step says.
+const WIDE_GAP: f64 = 1.0;
+
 impl Approach {
     fn from(relative_sds: &[f64]) -> Self {
         Self {
@@ -155,9 +158,12 @@ impl Approach {
         let place = placed(old);
         let goal = placed(found);
         let gap: Vec<f64> = goal.iter().zip(&place).map(|(g, p)| g - p).collect();
-        let longest = LONGEST_DRAW * gap.iter().fold(0.0_f64, |m, g| m.max(g.abs()));
+        let widest = gap.iter().fold(0.0_f64, |m, g| m.max(g.abs()));
+        let longest = (LONGEST_DRAW * widest).min(WIDE_GAP);
         let mut next = found.to_vec();
-        if let Some((last_place, last_gap)) = &self.last {
+        if let Some((last_place, last_gap)) = &self.last
+            && widest < WIDE_GAP
+        {
             let turned: Vec<f64> = gap.iter().zip(last_gap).map(|(g, l)| g - l).collect();
             let square: f64 = turned.iter().map(|t| t * t).sum();
             let share = turned.iter().zip(&gap).map(|(t, g)| t * g).sum::<f64>() / square;
