@@ -150,7 +150,7 @@ fn the_replicates_of_the_insulation_table_say_that_plain_decay_does_not_hold() {
         "fit {NELSON} --law linear --hold plateau=0 --reference-temp 225C"
     ));
     assert!(
-        words.contains("The 128 readings do not quite agree with it (lack of fit p under 0.001)"),
+        words.contains("The 128 readings do not agree with it (lack of fit p under 0.001)"),
         "{words}"
     );
 }

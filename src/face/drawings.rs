@@ -252,7 +252,8 @@ pub fn force(
             .map_or((90, 90, 90), |h| h.rgb);
         if let Some(time_s) = crossing_s(&curve, limit) {
             // The finest needle comes last, so this ends as the one that stops first.
-            latest = Some((time_s, needle.label()));
+            // Kept together where the title is wrapped.
+            latest = Some((time_s, needle.label().replace(' ', "\u{a0}")));
         }
         lines.push(ForceLine {
             label: needle.label(),

@@ -4,6 +4,7 @@ pub(crate) mod answer_words;
 pub mod cautions;
 pub mod cli;
 pub mod drawings;
+pub(crate) mod next_words;
 pub mod report;
 pub(crate) mod sentences;
 pub(crate) mod time_words;

@@ -218,9 +218,14 @@ pub(crate) fn law_line(blend: &BlendCalibration) -> String {
                 format!("{:.2}", test.p).replace("0.00", "under 0.01")
             };
             if test.p < 0.05 {
+                let how = if test.p < 0.001 {
+                    "do not agree"
+                } else {
+                    "do not quite agree"
+                };
                 let _ = write!(
                     text,
-                    ". The {rows} readings do not quite agree with it (lack of fit p {p}): look at the residuals."
+                    ". The {rows} readings {how} with it (lack of fit p {p}): look at the residuals."
                 );
             } else {
                 let _ = write!(

@@ -147,7 +147,8 @@ impl Design {
     /// `None` where the derivative has another length than the parameters or is not finite.
     #[must_use]
     pub fn gain(&self, criterion: Criterion<'_>, derivative: &[f64]) -> Option<f64> {
-        if derivative.len() != self.covariance.nrows() {
+        let finite = derivative.iter().all(|d| d.is_finite());
+        if derivative.len() != self.covariance.nrows() || !finite {
             return None;
         }
         let gain = match criterion {

@@ -15,7 +15,7 @@ const ENERGY_LIMITS_J_PER_MOL: (f64, f64) = (20_000.0, 900_000.0);
 /// Largest number of energies in the grid.
 const MOST_ENERGIES: usize = 24;
 /// Ratio between neighbouring rates of the grid.
-const RATE_RATIO: i32 = 3;
+const RATE_RATIO: i32 = 4;
 /// Most starts that are followed to their end.
 const MOST_STARTS: usize = 3;
 
@@ -141,12 +141,12 @@ impl Variant {
     }
 }
 
-/// Energies whose steps turn the rate between the extreme temperatures by a factor of e^2 at most.
+/// Energies whose steps turn the rate between the extreme temperatures by a factor of e^3 at most.
 fn energies(rows: &BenchRows, reference_kelvin: f64) -> Vec<f64> {
     let inverse = |t: Option<&f64>| 1.0 / t.copied().unwrap_or(reference_kelvin);
     let span = inverse(rows.temperatures_kelvin.first()) - inverse(rows.temperatures_kelvin.last());
     let (low, high) = ENERGY_LIMITS_J_PER_MOL;
-    let step = 2.0 * GAS_CONSTANT_J_PER_MOL_K / span.max(1e-9);
+    let step = 3.0 * GAS_CONSTANT_J_PER_MOL_K / span.max(1e-9);
     let count = (((high - low) / step).ceil() as usize).clamp(3, MOST_ENERGIES);
     (0..count)
         .map(|i| low + (high - low) * (i as f64 + 0.5) / count as f64)
@@ -161,9 +161,9 @@ fn rates_per_s(doses_s: &[f64]) -> Vec<f64> {
         return Vec::new();
     }
     let mut rate = 0.1 / most;
-    // The shortest doses may lie many decades below the longest; twenty rates span nine decades.
-    let last = (2.0 / least).min(rate * f64::from(RATE_RATIO).powi(20));
-    let mut rates = Vec::with_capacity(20);
+    // The shortest doses may lie many decades below the longest; sixteen rates span nine decades.
+    let last = (2.0 / least).min(rate * f64::from(RATE_RATIO).powi(16));
+    let mut rates = Vec::with_capacity(16);
     while rate <= last {
         rates.push(rate);
         rate *= f64::from(RATE_RATIO);
@@ -219,7 +219,8 @@ fn quick_scores(
     for level in 0..rates_per_s.len() {
         if level > 0 {
             for u in unset.iter_mut() {
-                *u = *u * *u * *u;
+                let square = *u * *u;
+                *u = square * square;
             }
         }
         let (sum, squares, cross) = sums(unset, response);
@@ -398,11 +399,10 @@ fn local_minima(energies: &[f64], found: &[Vec<(f64, f64)>]) -> Vec<(f64, f64, f
     let mut minima = Vec::new();
     for (i, row) in found.iter().enumerate() {
         for (j, &(rate, here)) in row.iter().enumerate() {
+            // Diagonal neighbours too: rate and energy trade off, so valleys run aslant.
             let lowest = here.is_finite()
-                && (i == 0 || here <= at(i - 1, j))
-                && (j == 0 || here <= at(i, j - 1))
-                && here <= at(i + 1, j)
-                && here <= at(i, j + 1);
+                && (i.saturating_sub(1)..=i + 1)
+                    .all(|row| (j.saturating_sub(1)..=j + 1).all(|column| here <= at(row, column)));
             if lowest {
                 minima.push((energies[i], rate, here));
             }

@@ -106,10 +106,15 @@ pub fn fit_problem(
                     sum_of_squares: f64::INFINITY,
                 });
             }
-            deepest_basin(problem, &candidates)
+            match candidates.as_slice() {
+                // One valley, and nothing to compare it with.
+                [only] => (only.search.clone(), 0),
+                _ => deepest_basin(problem, &candidates),
+            }
         }
     };
-    let minimum = minimize(problem.clone(), &start, Settings::default());
+    // Lent to argmin's executor, which wants to own what it minimises.
+    let minimum = minimize(&mut *problem, &start, Settings::default());
     finish(
         problem,
         minimum.parameters,

@@ -27,3 +27,25 @@ pub trait LeastSquaresProblem {
         0.0
     }
 }
+
+impl<P: LeastSquaresProblem + ?Sized> LeastSquaresProblem for &mut P {
+    fn residual_count(&self) -> usize {
+        (**self).residual_count()
+    }
+
+    fn parameter_count(&self) -> usize {
+        (**self).parameter_count()
+    }
+
+    fn residuals(&mut self, parameters: &[f64], residuals: &mut [f64]) {
+        (**self).residuals(parameters, residuals);
+    }
+
+    fn jacobian(&mut self, parameters: &[f64], jacobian: &mut [f64]) {
+        (**self).jacobian(parameters, jacobian);
+    }
+
+    fn response_norm(&self) -> f64 {
+        (**self).response_norm()
+    }
+}
