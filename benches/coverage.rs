@@ -283,10 +283,10 @@ const NOTES: &str = "
 - Student's t and the profile hold what they promise at 60, 30 and 15 rows, in both designs: on the scales \
 that heatset fits (logarithms of the readings and of the rate) the model is nearly linear. They take the \
 scatter to be normal and alike in all rows, which these simulations make true.
-- The bootstraps run narrow where rows are few. By residuals it holds 91 to 92 % at 15 rows: percentiles \
-know no degrees of freedom, 4 parameters of 15 rows. By rows it holds 93 to 95 % at 60 and 30 rows, and at \
-15 rows comes near 95 % only because some draws leave a temperature with one reading or none and so \
-run wide. For few rows take t or the profile; the bootstrap is for scatter that is not normal, or differs \
-between rows, or comes by lots, with rows (or lots) by the dozen.
+- The bootstraps run narrow where rows are few. By residuals the interval holds 91 to 92 % at 15 rows: \
+percentiles know no degrees of freedom, and 4 parameters are taken from 15 rows. By rows it holds 93 to 96 % \
+at 60 and 30 rows; at 15 rows 94 to 97 %, with intervals wider than Student's t, probably because some draws \
+leave a temperature with one reading or none. For few rows take t or the profile; the bootstrap is for \
+scatter that is not normal, or differs between rows, or comes by lots, with rows (or lots) by the dozen.
 - Not shown here: a law that is wrong or chosen from the same readings, a warm-up that nobody declared, \
 and lots, which make readings of one lot alike.";
