@@ -11,21 +11,7 @@ use heatset::kinetics::{FirmnessCurve, FirmnessLaw, SettingModel};
 use heatset::readings::ReadingKind;
 use heatset::thermal::WarmUp;
 use proptest::prelude::*;
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution, StandardNormal};
-use support::{bench, exact_rows, log_setting};
-
-fn scattered(setting: &SettingModel, sd: f64, seed: u64) -> Vec<(f64, f64, f64)> {
-    let mut random = ChaCha8Rng::seed_from_u64(seed);
-    exact_rows(setting)
-        .into_iter()
-        .map(|(t, s, p)| {
-            let z: f64 = StandardNormal.sample(&mut random);
-            (t, s, p * (sd * z).exp())
-        })
-        .collect()
-}
+use support::{bench, exact_rows, log_setting, scattered};
 
 /// The same setting under another law.
 fn of_law(law: FirmnessLaw, setting: SettingModel) -> SettingModel {

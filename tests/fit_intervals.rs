@@ -14,10 +14,7 @@ use heatset::fit::{
 use heatset::kinetics::{FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel};
 use heatset::readings::ReadingKind;
 use heatset::thermal::WarmUp;
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution, StandardNormal};
-use support::{bench, exact_rows, log_setting, numbers};
+use support::{bench, log_setting, numbers, scattered};
 
 /// Rows of a published time course at one temperature: (time, reading) with the time in the last
 /// column but one.
@@ -221,17 +218,6 @@ fn a_robust_fit_stands_where_three_spoilt_readings_pull_least_squares_away() {
         );
         assert!(away(robust) < 2_500.0, "{robust:?} {}", away(robust));
     }
-}
-
-fn scattered(setting: &SettingModel, sd: f64, seed: u64) -> Vec<(f64, f64, f64)> {
-    let mut random = ChaCha8Rng::seed_from_u64(seed);
-    exact_rows(setting)
-        .into_iter()
-        .map(|(t, s, p)| {
-            let z: f64 = StandardNormal.sample(&mut random);
-            (t, s, p * (sd * z).exp())
-        })
-        .collect()
 }
 
 fn covers(blend: &BlendCalibration, name: ParameterName, truth: f64) {

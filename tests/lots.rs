@@ -183,3 +183,14 @@ fn lots_that_are_not_named_throughout_are_fitted_as_one_and_said_so() {
             .any(|w| w.code == "few_lots")
     );
 }
+
+/// A document whose lot was changed by hand into something no fit writes is refused, not drawn from.
+#[test]
+fn a_spoilt_covariance_of_a_lot_is_refused() {
+    let mut calibration = fitted(&table(3, 0.05, 6));
+    let lots = calibration.blends[0].lots.as_mut().unwrap();
+    lots.effects[1].covariance[0].pop();
+    let text = calibration.to_json().unwrap();
+    let refused = Calibration::from_json("cal.json", &text).unwrap_err();
+    assert!(refused.to_string().contains("lot L01"), "{refused}");
+}

@@ -533,13 +533,23 @@ impl BlendCalibration {
             )));
         }
         let free = self.free_parameters().len();
-        let square = self.covariance.len() == free
-            && self.covariance.iter().all(|row| row.len() == free)
-            && self.covariance.iter().flatten().all(|v| v.is_finite());
-        if !square {
+        let is_square = |matrix: &[Vec<f64>]| {
+            matrix.len() == free
+                && matrix.iter().all(|row| row.len() == free)
+                && matrix.iter().flatten().all(|v| v.is_finite())
+        };
+        if !is_square(&self.covariance) {
             return Err(fault(format!(
                 "blend {}: the covariance is not {free} by {free} numbers",
                 self.blend
+            )));
+        }
+        // Each lot's own covariance is drawn from as well, when that lot is asked for.
+        let mut effects = self.lots.iter().flat_map(|lots| &lots.effects);
+        if let Some(effect) = effects.find(|effect| !is_square(&effect.covariance)) {
+            return Err(fault(format!(
+                "blend {}, lot {}: the covariance is not {free} by {free} numbers",
+                self.blend, effect.lot
             )));
         }
         Ok(())

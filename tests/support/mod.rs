@@ -5,6 +5,9 @@ use heatset::fit::{Calibration, FitOptions, Held, calibrate};
 use heatset::kinetics::{ArrheniusRate, FirmnessCurve, ReactionOrder, SettingModel};
 use heatset::readings::{BenchTable, ReadingKind};
 use heatset::thermal::WarmUp;
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+use rand_distr::{Distribution, StandardNormal};
 
 /// Rows of numbers of a CSV file with one header line.
 pub fn numbers(text: &str) -> Vec<Vec<f64>> {
@@ -64,4 +67,16 @@ pub fn holding(held: Held) -> FitOptions {
         held,
         ..FitOptions::default()
     }
+}
+
+/// The same rows with relative scatter of standard deviation `sd` on the logarithm.
+pub fn scattered(setting: &SettingModel, sd: f64, seed: u64) -> Vec<(f64, f64, f64)> {
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    exact_rows(setting)
+        .into_iter()
+        .map(|(t, s, p)| {
+            let z: f64 = StandardNormal.sample(&mut random);
+            (t, s, p * (sd * z).exp())
+        })
+        .collect()
 }
