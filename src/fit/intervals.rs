@@ -156,13 +156,15 @@ pub fn bootstrap(
             let mut engine = LevenbergMarquardt::new(Settings::batch());
             let size = CHUNK.min(draws - chunk * CHUNK);
             let mut found = Vec::with_capacity(size);
+            let mut response = Vec::with_capacity(fitted.len());
+            // 32 random bits a draw are plenty for a place among a bench's rows.
+            let last = u32::try_from(residuals.len()).unwrap_or(u32::MAX);
+            let draw = |random: &mut ChaCha8Rng| random.random_range(0..last) as usize;
             for _ in 0..size {
                 match resample {
                     Resample::Residuals => {
-                        let response: Vec<f64> = fitted
-                            .iter()
-                            .map(|y| y + residuals[random.random_range(0..residuals.len())])
-                            .collect();
+                        response.clear();
+                        response.extend(fitted.iter().map(|y| y + residuals[draw(&mut random)]));
                         problem.model_mut().set_response(&response);
                     }
                     Resample::Rows => {
@@ -183,8 +185,9 @@ pub fn bootstrap(
                     }
                 }
                 if engine.run(&mut problem, &fit.search).was_successful() {
-                    let linear = problem.linear().to_vec();
-                    let values = problem.model().estimates(engine.parameters(), &linear);
+                    let values = problem
+                        .model()
+                        .estimates(engine.parameters(), problem.linear());
                     found.push(fit.free.iter().map(|name| values.get(*name)).collect());
                 }
             }

@@ -2,12 +2,14 @@
 
 mod arrhenius;
 mod conversion;
+mod decay;
 mod firmness;
 mod setting;
 mod thinning;
 
 pub use arrhenius::{ArrheniusRate, activation_energy_from_z_value, z_value_kelvin};
 pub use conversion::{Conversion, ReactionOrder, conversion, rate_dose_for_conversion};
+pub use decay::unset_fractions;
 pub use firmness::{FirmnessCurve, FirmnessLaw};
 pub use setting::SettingModel;
 pub use thinning::{FlowIndexCourse, ShearThinning};

@@ -82,6 +82,15 @@ impl DoseClock {
         }
     }
 
+    /// Heat dose after a clock time alone, in s.
+    #[must_use]
+    pub fn dose_s(&self, clock_time_s: f64) -> f64 {
+        match &self.lag {
+            None => clock_time_s * self.set_rate,
+            Some(_) => self.dose(clock_time_s).dose_s,
+        }
+    }
+
     /// Clock time at which the dose is reached, in s; 0 for none, infinite where it never is.
     ///
     /// Newton's method inside a bracket: the dose rises with the clock, and its slope is the

@@ -1,6 +1,8 @@
 //! A coarse grid over rate and activation energy: the fit needs no start from anybody.
 
-use super::model::{BenchModel, Estimates};
+use super::estimates::Estimates;
+use super::line_scan::LineScan;
+use super::model::BenchModel;
 use super::rows::BenchRows;
 use super::shape::{ErrorModel, Shape};
 use crate::fit::least_squares::{LeastSquaresProblem, Projection};
@@ -15,7 +17,7 @@ const ENERGY_LIMITS_J_PER_MOL: (f64, f64) = (20_000.0, 900_000.0);
 /// Largest number of energies in the grid.
 const MOST_ENERGIES: usize = 24;
 /// Ratio between neighbouring rates of the grid.
-const RATE_RATIO: i32 = 4;
+pub(super) const RATE_RATIO: i32 = 4;
 /// Most starts that are followed to their end.
 const MOST_STARTS: usize = 3;
 
@@ -92,7 +94,8 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
         None => energies(rows, shape.reference_kelvin),
     };
     let mut found = Vec::new();
-    let mut unset = Vec::new();
+    let response = problem.model().weighted_response().to_vec();
+    let mut scan = LineScan::new(rows, &response);
     for variant in &variants {
         let warm_up = variant.warm_up(&shape);
         let mut scores_by_energy: Vec<Vec<(f64, f64)>> = Vec::with_capacity(energies.len());
@@ -103,7 +106,7 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
                 None => rates_per_s(&doses),
             };
             let scores = if plain {
-                quick_scores(problem.model(), rows, &doses, &rates, &mut unset)
+                scan.scores(&doses, &rates)
             } else {
                 rates
                     .iter()
@@ -116,7 +119,12 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
             scores_by_energy.push(rates.into_iter().zip(scores).collect());
         }
         for (energy, rate, sum_of_squares) in local_minima(&energies, &scores_by_energy) {
-            let doses = doses_s(rows, warm_up, energy, shape.reference_kelvin);
+            let doses = if plain {
+                // Rate and energy are all that is searched.
+                Vec::new()
+            } else {
+                doses_s(rows, warm_up, energy, shape.reference_kelvin)
+            };
             let search = place(problem.model(), rows, &doses, rate, energy, variant);
             found.push(Start {
                 search,
@@ -179,7 +187,7 @@ fn doses_s(rows: &BenchRows, warm_up: WarmUp, energy: f64, reference_kelvin: f64
         .collect();
     rows.points
         .iter()
-        .map(|&(temperature, time_s)| clocks[temperature].dose(time_s).dose_s)
+        .map(|&(temperature, time_s)| clocks[temperature].dose_s(time_s))
         .collect()
 }
 
@@ -188,77 +196,6 @@ fn score(problem: &mut Projection<BenchModel<'_>>, search: &[f64]) -> f64 {
     problem.residuals(search, &mut residuals);
     let sum: f64 = residuals.iter().map(|r| r * r).sum();
     if sum.is_nan() { f64::INFINITY } else { sum }
-}
-
-/// Sums of squares of a straight line in the conversion, for rates that grow by [`RATE_RATIO`]:
-/// the unset fraction at the next rate is a power of the one before, so one exponential serves all.
-fn quick_scores(
-    model: &BenchModel<'_>,
-    rows: &BenchRows,
-    doses_s: &[f64],
-    rates_per_s: &[f64],
-    unset: &mut Vec<f64>,
-) -> Vec<f64> {
-    let Some(first) = rates_per_s.first() else {
-        return Vec::new();
-    };
-    unset.clear();
-    unset.extend(
-        rows.point_of_row
-            .iter()
-            .map(|&point| (-first * doses_s[point]).exp()),
-    );
-    let response = model.weighted_response();
-    let count = response.len() as f64;
-    let mean_response = response.iter().sum::<f64>() / count;
-    let whole: f64 = response
-        .iter()
-        .map(|y| (y - mean_response) * (y - mean_response))
-        .sum();
-    let mut scores = Vec::with_capacity(rates_per_s.len());
-    for level in 0..rates_per_s.len() {
-        if level > 0 {
-            for u in unset.iter_mut() {
-                let square = *u * *u;
-                *u = square * square;
-            }
-        }
-        let (sum, squares, cross) = sums(unset, response);
-        let spread = squares - sum * sum / count;
-        let cross = cross - sum * mean_response;
-        scores.push(if spread > 1e-12 * squares {
-            whole - cross * cross / spread
-        } else {
-            whole
-        });
-        // Hardly anything is unset any more, and will be less so at the next rate.
-        if sum < 0.5 {
-            break;
-        }
-    }
-    scores
-}
-
-/// Sums of u, u^2 and u y, in eight lanes each so that the compiler uses vector registers.
-fn sums(unset: &[f64], response: &[f64]) -> (f64, f64, f64) {
-    const LANES: usize = 8;
-    let mut lanes = [[0.0; LANES]; 3];
-    let (chunks, rest) = unset.as_chunks::<LANES>();
-    let (response_chunks, response_rest) = response.as_chunks::<LANES>();
-    for (u, y) in chunks.iter().zip(response_chunks) {
-        for i in 0..LANES {
-            lanes[0][i] += u[i];
-            lanes[1][i] += u[i] * u[i];
-            lanes[2][i] += u[i] * y[i];
-        }
-    }
-    for (u, y) in rest.iter().zip(response_rest) {
-        lanes[0][0] += u;
-        lanes[1][0] += u * u;
-        lanes[2][0] += u * y;
-    }
-    let [sum, squares, cross] = lanes.map(|l| l.iter().sum::<f64>());
-    (sum, squares, cross)
 }
 
 /// A searched point at a rate and an energy; ends that no projection takes get the values that a
@@ -291,15 +228,17 @@ fn place(
     if let Some(time_constant_s) = variant.warm_up_s {
         values = values.with(ParameterName::WarmUp, time_constant_s);
     }
-    let fractions: Vec<f64> = doses_s
-        .iter()
-        .map(|dose| {
-            let counted_s = (dose - dose_lag_s).max(0.0);
-            conversion(ReactionOrder(order), rate_per_s * counted_s).fraction
-        })
-        .collect();
+    let fractions = || -> Vec<f64> {
+        doses_s
+            .iter()
+            .map(|dose| {
+                let counted_s = (dose - dose_lag_s).max(0.0);
+                conversion(ReactionOrder(order), rate_per_s * counted_s).fraction
+            })
+            .collect()
+    };
     if shape.law == FirmnessLaw::GelPoint {
-        let largest = fractions.iter().copied().fold(1e-6, f64::max);
+        let largest = fractions().into_iter().fold(1e-6, f64::max);
         let gel = variant
             .gel_ratio
             .map(|ratio| ratio * largest)
@@ -310,7 +249,7 @@ fn place(
             .with(ParameterName::GelExponent, 1.0)
             .with(ParameterName::Initial, least_positive(&rows.readings));
     } else if !model.projects_ends() {
-        let (initial, plateau) = guessed_ends(model, rows, &fractions);
+        let (initial, plateau) = guessed_ends(model, rows, &fractions());
         values = values
             .with(ParameterName::Initial, initial)
             .with(ParameterName::Plateau, plateau);

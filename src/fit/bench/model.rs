@@ -1,7 +1,10 @@
 //! The kinetic model of a bench as a separable least-squares model, with exact derivatives.
 
 use super::conversions::{Conversions, TIMING, Timing};
+use super::estimates::Estimates;
+use super::first_order::FirstOrder;
 use super::response::{Ends, response};
+use super::roles::{Role, roles};
 use super::rows::BenchRows;
 use super::shape::{ErrorModel, Shape};
 use crate::fit::least_squares::{MAX_LINEAR, SeparableModel};
@@ -9,48 +12,6 @@ use crate::fit::parameter::ParameterName;
 use crate::kinetics::FirmnessLaw;
 use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::thermal::WarmUp;
-
-/// What becomes of a parameter in the search.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Role {
-    /// Not part of this shape.
-    Absent,
-    /// At a stated value.
-    Held,
-    /// Enters linearly and is solved for.
-    Projected(usize),
-    /// Is searched.
-    Searched(usize),
-}
-
-/// Estimates by parameter, natural scale; what a shape does not have is at its neutral value.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Estimates([f64; ParameterName::COUNT]);
-
-impl Estimates {
-    /// Neutral values: order 1, no lag, no thinning, no gel point within reach.
-    #[must_use]
-    pub fn neutral() -> Self {
-        let mut values = [f64::NAN; ParameterName::COUNT];
-        values[ParameterName::Order.index()] = 1.0;
-        values[ParameterName::DoseLag.index()] = 0.0;
-        values[ParameterName::FlowIndexPlateau.index()] = 1.0;
-        Self(values)
-    }
-
-    /// The value of a parameter.
-    #[must_use]
-    pub fn get(&self, name: ParameterName) -> f64 {
-        self.0[name.index()]
-    }
-
-    /// The same with another value.
-    #[must_use]
-    pub fn with(mut self, name: ParameterName, value: f64) -> Self {
-        self.0[name.index()] = value;
-        self
-    }
-}
 
 /// The bench model.
 ///
@@ -73,8 +34,9 @@ pub struct BenchModel<'a> {
     prior_weights: Vec<f64>,
     response_norm: f64,
     conversions: Conversions,
-    /// Readings with weight 1 throughout, and no prior: the lean path.
-    is_plain: bool,
+    /// The lean path, where the shape allows it. Its linear parameters are the response at the
+    /// start and its rise from there to the plateau.
+    lean: Option<FirstOrder>,
 }
 
 impl<'a> BenchModel<'a> {
@@ -103,7 +65,8 @@ impl<'a> BenchModel<'a> {
             weights: base_weights.clone(),
             weighted_response: readings.clone(),
             prior_weights: shape.priors.iter().map(|p| 1.0 / p.sd).collect(),
-            is_plain: shape.errors != ErrorModel::Given && shape.priors.is_empty(),
+            lean: allows_lean_path(&shape, &roles)
+                .then(|| FirstOrder::new(rows, shape.reference_kelvin)),
             response_norm: 0.0,
             rows,
             shape,
@@ -141,7 +104,6 @@ impl<'a> BenchModel<'a> {
         {
             *weight = base * factor;
         }
-        self.is_plain = false;
         self.refresh_response();
     }
 
@@ -257,6 +219,9 @@ impl<'a> BenchModel<'a> {
             let value = match self.roles[name.index()] {
                 Role::Absent => continue,
                 Role::Held => self.held_value(name),
+                Role::Projected(j) if j > 0 && self.lean.is_some() => {
+                    self.outward(name, linear[0] + linear[j])
+                }
                 Role::Projected(j) => self.outward(name, linear[j]),
                 Role::Searched(j) => self.outward(name, search[j]),
             };
@@ -292,6 +257,11 @@ impl<'a> BenchModel<'a> {
                 Role::Searched(j) => search[j] = inner,
                 Role::Held | Role::Absent => {}
             }
+        }
+        if self.lean.is_some()
+            && let [initial, plateau] = linear.as_mut_slice()
+        {
+            *plateau -= *initial;
         }
         (search, linear)
     }
@@ -335,16 +305,11 @@ impl<'a> BenchModel<'a> {
         )
     }
 
-    /// Slope of the response by the conversion where it is the same for every row: the laws that
-    /// are straight lines in the conversion, without shear thinning.
-    fn common_slope(&self, ends: &Ends) -> Option<f64> {
-        if self.has_shear_rates() || !self.is_plain || !self.projects_ends() {
-            return None;
-        }
-        match (self.shape.law, self.shape.errors) {
-            (FirmnessLaw::Log, ErrorModel::Relative) => Some(ends.plateau.ln() - ends.initial.ln()),
-            (FirmnessLaw::Linear, ErrorModel::Absolute) => Some(ends.plateau - ends.initial),
-            _ => None,
+    /// A searched or held value as the search sees it.
+    fn inner(&self, name: ParameterName, search: &[f64]) -> f64 {
+        match self.roles[name.index()] {
+            Role::Searched(slot) => search[slot],
+            _ => self.inward(name, self.held_value(name)),
         }
     }
 
@@ -394,54 +359,6 @@ impl<'a> BenchModel<'a> {
     }
 }
 
-/// Role of each parameter, and how many are searched and projected.
-fn roles(rows: &BenchRows, shape: &Shape) -> ([Role; ParameterName::COUNT], usize, usize) {
-    let relative = shape.errors == ErrorModel::Relative;
-    let thins = !rows.ln_shear_ratios.is_empty();
-    let linear_ends = match shape.law {
-        FirmnessLaw::Log | FirmnessLaw::GelPoint => relative,
-        FirmnessLaw::Linear => !relative && !thins,
-    };
-    let mut roles = [Role::Absent; ParameterName::COUNT];
-    let (mut search_count, mut linear_count) = (0, 0);
-    // The rate and the energy come first, so that the grid finds them at the same places.
-    let order = [
-        ParameterName::RateRef,
-        ParameterName::ActivationEnergy,
-        ParameterName::Order,
-        ParameterName::DoseLag,
-        ParameterName::WarmUp,
-        ParameterName::GelConversion,
-        ParameterName::Initial,
-        ParameterName::Plateau,
-        ParameterName::GelExponent,
-        ParameterName::FlowIndexPlateau,
-    ];
-    for name in order {
-        let there = shape.has(name) && (name != ParameterName::FlowIndexPlateau || thins);
-        let is_linear = match name {
-            ParameterName::Initial => {
-                linear_ends || (relative && shape.law == FirmnessLaw::GelPoint)
-            }
-            ParameterName::Plateau | ParameterName::GelExponent => linear_ends,
-            ParameterName::FlowIndexPlateau => relative,
-            _ => false,
-        };
-        roles[name.index()] = if !there {
-            Role::Absent
-        } else if shape.holds(name) {
-            Role::Held
-        } else if is_linear {
-            linear_count += 1;
-            Role::Projected(linear_count - 1)
-        } else {
-            search_count += 1;
-            Role::Searched(search_count - 1)
-        };
-    }
-    (roles, search_count, linear_count)
-}
-
 impl SeparableModel for BenchModel<'_> {
     fn row_count(&self) -> usize {
         self.rows.len() + self.shape.priors.len()
@@ -455,7 +372,23 @@ impl SeparableModel for BenchModel<'_> {
         self.search_count
     }
 
+    fn fixed_count(&self) -> usize {
+        usize::from(self.lean.is_some())
+    }
+
+    fn fixed(&mut self, target: &mut [f64], basis: &mut [f64]) {
+        target.copy_from_slice(&self.weighted_response);
+        basis.copy_from_slice(&self.weights);
+    }
+
     fn basis(&mut self, search: &[f64], target: &mut [f64], basis: &mut [f64]) {
+        let ln_rate = self.inner(ParameterName::RateRef, search);
+        let energy_ratio = self.inner(ParameterName::ActivationEnergy, search);
+        if let Some(lean) = &mut self.lean {
+            lean.compute(ln_rate, energy_ratio);
+            lean.write_fractions(&self.weights, basis);
+            return;
+        }
         // Projected parameters are taken at zero in the offset: ln 1 = 0 for a logarithm.
         let values = self.estimates(search, &[0.0; MAX_LINEAR]);
         self.conversions.compute(self.rows, &self.timing(&values));
@@ -536,19 +469,22 @@ impl SeparableModel for BenchModel<'_> {
     fn derivatives(&mut self, search: &[f64], linear: &[f64], derivatives: &mut [f64]) {
         let rows = self.rows.len();
         let total = self.row_count();
-        let values = self.estimates(search, linear);
-        let ends = Self::ends(&values);
-        if let Some(slope) = self.common_slope(&ends) {
-            for (name, source) in TIMING.iter().zip(&self.conversions.by) {
-                if let Role::Searched(slot) = self.roles[name.index()] {
-                    let target = &mut derivatives[slot * total..slot * total + rows];
-                    for (t, s) in target.iter_mut().zip(source) {
-                        *t = slope * s;
-                    }
-                }
+        if let Some(lean) = &self.lean {
+            let rate = self.search_slot(ParameterName::RateRef);
+            let energy = self.search_slot(ParameterName::ActivationEnergy);
+            // The rate is always searched before the energy; where it is held, the energy's own
+            // column takes both in turn.
+            let (first, second) = derivatives.split_at_mut(derivatives.len().min(total));
+            lean.write_by_rate(linear[1], &self.weights, first);
+            match (rate, energy) {
+                (Some(_), Some(_)) => lean.write_by_energy(first, second),
+                (None, Some(_)) => lean.scale_by_energy(first),
+                _ => {}
             }
             return;
         }
+        let values = self.estimates(search, linear);
+        let ends = Self::ends(&values);
         for row in 0..rows {
             let weight = self.weights[row];
             let r = self.row_response(row, &ends);
@@ -588,4 +524,29 @@ impl SeparableModel for BenchModel<'_> {
     fn response_norm(&self) -> f64 {
         self.response_norm
     }
+}
+
+/// Whether the lean path serves: first order, no lag, a straight line in the conversion with both
+/// ends solved for, and no row beside the readings.
+fn allows_lean_path(shape: &Shape, roles: &[Role; ParameterName::COUNT]) -> bool {
+    let straight = matches!(
+        (shape.law, shape.errors),
+        (FirmnessLaw::Log, ErrorModel::Relative)
+            | (
+                FirmnessLaw::Linear,
+                ErrorModel::Absolute | ErrorModel::Given
+            )
+    );
+    let role = |name: ParameterName| roles[name.index()];
+    let solved = role(ParameterName::Initial) == Role::Projected(0)
+        && role(ParameterName::Plateau) == Role::Projected(1);
+    let plain = [
+        ParameterName::Order,
+        ParameterName::DoseLag,
+        ParameterName::WarmUp,
+        ParameterName::FlowIndexPlateau,
+    ]
+    .into_iter()
+    .all(|name| role(name) == Role::Absent);
+    straight && solved && plain && shape.priors.is_empty()
 }

@@ -1,7 +1,8 @@
 //! The global fit of one bench under one shape.
 
+use super::estimates::Estimates;
 use super::grid::{Start, starts};
-use super::model::{BenchModel, Estimates};
+use super::model::BenchModel;
 use super::rows::BenchRows;
 use super::shape::Shape;
 use crate::fit::least_squares::{

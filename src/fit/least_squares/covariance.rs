@@ -1,7 +1,7 @@
 //! Covariance of the estimates from the derivatives at the minimum.
 
 use super::householder::PivotedQr;
-use super::vector::norm;
+use super::vector::{dot, norm};
 use ndarray::Array2;
 
 /// Unscaled covariance and the condition of the derivatives.
@@ -69,53 +69,52 @@ pub fn covariance_from_jacobian(
             unscaled[[a, b]] = pivoted[[i, j]] / (lengths[a] * lengths[b]);
         }
     }
-    let mut r = Array2::<f64>::zeros((columns, columns));
+    let mut r = vec![0.0; columns * columns];
     for column in 0..columns {
         for row in 0..=column {
-            r[[row, column]] = qr.r(row, column);
+            r[column * columns + row] = qr.r(row, column);
         }
     }
-    let largest = largest_eigenvalue(&r.t().dot(&r));
-    let smallest = 1.0 / largest_eigenvalue(&inverse.dot(&inverse.t()));
     Some(Covariance {
         unscaled,
-        condition: (largest / smallest).sqrt(),
+        condition: condition_of(&mut r, columns),
     })
 }
 
-/// Largest eigenvalue of a symmetric matrix of the size of a fit's parameters, by Jacobi rotations.
-fn largest_eigenvalue(matrix: &Array2<f64>) -> f64 {
-    let n = matrix.nrows();
-    let mut a = matrix.clone();
+/// Largest over smallest singular value of a square matrix of the size of a fit's parameters, by
+/// one-sided Jacobi rotations: its columns are turned until they stand at right angles.
+fn condition_of(matrix: &mut [f64], size: usize) -> f64 {
     for _ in 0..60 {
-        let mut off_diagonal = 0.0;
-        for p in 0..n {
-            for q in p + 1..n {
-                off_diagonal += a[[p, q]] * a[[p, q]];
-                if a[[p, q]].abs() < f64::MIN_POSITIVE {
+        let mut is_done = true;
+        for p in 0..size {
+            for q in p + 1..size {
+                let (head, tail) = matrix.split_at_mut(q * size);
+                let (left, right) = (&mut head[p * size..(p + 1) * size], &mut tail[..size]);
+                let (a, b, c) = (dot(left, left), dot(right, right), dot(left, right));
+                if c.abs() <= 1e-15 * (a * b).sqrt() {
                     continue;
                 }
-                let theta = (a[[q, q]] - a[[p, p]]) / (2.0 * a[[p, q]]);
-                let tangent = theta.signum() / (theta.abs() + (theta * theta + 1.0).sqrt());
-                let cosine = 1.0 / (tangent * tangent + 1.0).sqrt();
+                is_done = false;
+                let zeta = (b - a) / (2.0 * c);
+                let tangent = zeta.signum() / (zeta.abs() + (1.0 + zeta * zeta).sqrt());
+                let cosine = 1.0 / (1.0 + tangent * tangent).sqrt();
                 let sine = tangent * cosine;
-                for k in 0..n {
-                    let (akp, akq) = (a[[k, p]], a[[k, q]]);
-                    a[[k, p]] = cosine * akp - sine * akq;
-                    a[[k, q]] = sine * akp + cosine * akq;
-                }
-                for k in 0..n {
-                    let (apk, aqk) = (a[[p, k]], a[[q, k]]);
-                    a[[p, k]] = cosine * apk - sine * aqk;
-                    a[[q, k]] = sine * apk + cosine * aqk;
+                for (x, y) in left.iter_mut().zip(right) {
+                    let (u, v) = (*x, *y);
+                    *x = cosine * u - sine * v;
+                    *y = sine * u + cosine * v;
                 }
             }
         }
-        if off_diagonal < 1e-28 * a.diag().iter().map(|d| d * d).sum::<f64>() {
+        if is_done {
             break;
         }
     }
-    a.diag().iter().fold(0.0_f64, |m, d| m.max(*d))
+    let lengths = matrix.chunks_exact(size.max(1)).map(norm);
+    let (least, most) = lengths.fold((f64::INFINITY, 0.0_f64), |(l, m), length| {
+        (l.min(length), m.max(length))
+    });
+    most / least
 }
 
 #[cfg(test)]

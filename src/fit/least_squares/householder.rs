@@ -1,6 +1,6 @@
 //! QR factors by Householder reflections, with column pivoting.
 
-use super::vector::{add_scaled, dot, norm};
+use super::vector::{add_scaled, dot, in_wide_registers, norm};
 
 /// QR factors of a tall matrix stored column by column: `A P = Q R`.
 ///
@@ -24,6 +24,14 @@ pub struct PivotedQr {
 impl PivotedQr {
     /// Factors `matrix` (`rows` by `columns`, column by column), keeping the allocations.
     pub fn factor(&mut self, matrix: &[f64], rows: usize, columns: usize) {
+        in_wide_registers(
+            #[inline(always)]
+            || self.factor_plainly(matrix, rows, columns),
+        );
+    }
+
+    #[inline(always)]
+    fn factor_plainly(&mut self, matrix: &[f64], rows: usize, columns: usize) {
         self.rows = rows;
         self.columns = columns;
         self.factors.clear();
@@ -52,7 +60,12 @@ impl PivotedQr {
             }
             let (head, tail) = self.factors.split_at_mut((j + 1) * rows);
             let column = &mut head[j * rows + j..];
-            let mut length = norm(column);
+            // The norm of a whole column is known already; a part's may only be downdated.
+            let mut length = if j == 0 {
+                self.remaining_norms[0]
+            } else {
+                norm(column)
+            };
             if length == 0.0 {
                 continue;
             }
@@ -79,13 +92,21 @@ impl PivotedQr {
         let rows = self.rows;
         let (head, tail) = self.factors.split_at_mut(right * rows);
         head[left * rows..(left + 1) * rows].swap_with_slice(&mut tail[..rows]);
-        self.remaining_norms[right] = self.remaining_norms[left];
-        self.reference_norms[right] = self.reference_norms[left];
+        self.remaining_norms.swap(left, right);
+        self.reference_norms.swap(left, right);
         self.pivots.swap(left, right);
     }
 
     /// Replaces `vector` by `Q^T vector`.
     pub fn apply_transpose(&self, vector: &mut [f64]) {
+        in_wide_registers(
+            #[inline(always)]
+            || self.apply_transpose_plainly(vector),
+        );
+    }
+
+    #[inline(always)]
+    fn apply_transpose_plainly(&self, vector: &mut [f64]) {
         for j in 0..self.columns.min(self.rows) {
             let column = &self.factors[j * self.rows + j..(j + 1) * self.rows];
             if column[0] != 0.0 && self.diagonal[j] != 0.0 {
@@ -153,6 +174,7 @@ impl PivotedQr {
 
 /// Norm of a column after one more of its rows was taken into R; computed afresh where the
 /// subtraction has lost its digits.
+#[inline(always)]
 fn downdated_norm(old: f64, reference: &mut f64, below: &[f64]) -> f64 {
     if old == 0.0 {
         return 0.0;

@@ -24,6 +24,9 @@ pub struct Settings {
     /// Whether the end is sharpened by Gauss-Newton steps judged by the offset alone: the sum of
     /// squares is flat to rounding over half of the parameters' digits, the offset is not.
     pub polish: bool,
+    /// Whether steps that the linear model foretold well are followed by steps with the same
+    /// factors, which cost a gradient instead of new factors.
+    pub keep_factors: bool,
 }
 
 impl Default for Settings {
@@ -36,18 +39,20 @@ impl Default for Settings {
             step_tolerance_ratio: f64::EPSILON,
             max_iterations: 2000,
             polish: true,
+            keep_factors: false,
         }
     }
 }
 
 impl Settings {
     /// For refits by the thousand: ends once the parameters stand to about 1e-8 of their standard
-    /// errors, and does not polish.
+    /// errors, does not polish, and keeps its factors near the end.
     #[must_use]
     pub fn batch() -> Self {
         Self {
             offset_tolerance_ratio: 1e-8,
             polish: false,
+            keep_factors: true,
             ..Self::default()
         }
     }
@@ -55,6 +60,12 @@ impl Settings {
 
 /// Smallest diagonal ratio of R over normalised columns that still counts as full rank.
 const RANK_TOLERANCE_RATIO: f64 = 1e-14;
+
+/// Offset that is the rounding of the residuals themselves: nothing is left to sharpen.
+const SHARPEST_RATIO: f64 = 1e-13;
+
+/// Offset from which a Gauss-Newton step lands so near that the factors of its start still serve.
+const NEARNESS_RATIO: f64 = 0.5;
 
 /// Most steps tried in one iteration: each is at most half of the one before.
 const MOST_TRIALS: usize = 120;
@@ -81,6 +92,9 @@ pub struct LevenbergMarquardt {
     trial: Vec<f64>,
     trial_residuals: Vec<f64>,
     damped: DampedSystem,
+    gradient: Vec<f64>,
+    rank_matrix: Vec<f64>,
+    rank_qr: PivotedQr,
     residual_norm: f64,
     offset_ratio: f64,
     radius: f64,
@@ -240,11 +254,80 @@ impl LevenbergMarquardt {
                 return Some(self.finish(problem));
             }
             if gain.ratio >= 1e-4 {
-                return None;
+                let foretold = self.lambda == 0.0
+                    && self.offset_ratio < NEARNESS_RATIO
+                    && (gain.ratio - 1.0).abs() < 0.1;
+                return (self.settings.keep_factors && foretold)
+                    .then(|| self.close_in(problem))
+                    .flatten();
             }
         }
         // No step of whatever length helps: the end, whatever it is, is judged by its offset.
         Some(self.finish(problem))
+    }
+
+    /// Gauss-Newton steps with the factors of the last point, while each leaves at most a tenth of
+    /// the offset before. Gives the end where the offset, over those factors, is half of what is
+    /// asked for; nothing where new factors are needed.
+    fn close_in<P: LeastSquaresProblem + ?Sized>(
+        &mut self,
+        problem: &mut P,
+    ) -> Option<Termination> {
+        if self.qr.smallest_diagonal_ratio() < RANK_TOLERANCE_RATIO {
+            return None;
+        }
+        let n = self.parameters.len();
+        let mut before = self.offset_ratio;
+        loop {
+            self.gradient.resize(n, 0.0);
+            problem.gradient(
+                &self.parameters,
+                &self.residuals,
+                &mut self.jacobian,
+                &mut self.gradient,
+            );
+            // R^T w = P^T g: the residuals' part in the tangent plane, as `rotated` holds it.
+            for place in 0..n {
+                let mut value = self.gradient[self.qr.pivots()[place]];
+                for i in 0..place {
+                    value -= self.qr.r(i, place) * self.rotated[i];
+                }
+                self.rotated[place] = value / self.qr.r(place, place);
+            }
+            let offset_ratio = norm(&self.rotated[..n]) / self.residual_floor(problem);
+            if offset_ratio <= 0.5 * self.settings.offset_tolerance_ratio {
+                self.offset_ratio = offset_ratio;
+                return Some(self.classify(problem));
+            }
+            let falls = offset_ratio <= 0.1 * before;
+            if !falls || self.iterations >= self.settings.max_iterations {
+                return None;
+            }
+            before = offset_ratio;
+            self.iterations += 1;
+            self.damped.step_within(
+                &self.qr,
+                &self.scale,
+                &self.rotated,
+                f64::MAX,
+                0.0,
+                &mut self.step,
+            );
+            for ((trial, p), s) in self.trial.iter_mut().zip(&self.parameters).zip(&self.step) {
+                *trial = p - s;
+            }
+            problem.residuals(&self.trial, &mut self.trial_residuals);
+            let trial_norm = norm(&self.trial_residuals);
+            let rises = trial_norm > self.residual_norm * (1.0 + 1e-9) + f64::MIN_POSITIVE;
+            if rises || trial_norm.is_nan() {
+                // The problem must have been asked last for the point that stands.
+                problem.residuals(&self.parameters, &mut self.residuals);
+                return None;
+            }
+            std::mem::swap(&mut self.parameters, &mut self.trial);
+            std::mem::swap(&mut self.residuals, &mut self.trial_residuals);
+            self.residual_norm = trial_norm;
+        }
     }
 
     /// Derivatives and factors at the present point; false where they are not finite.
@@ -255,10 +338,11 @@ impl LevenbergMarquardt {
             // last one of its loop, and a refused one leaves the derivatives current.
             problem.jacobian(&self.parameters, &mut self.jacobian);
             self.jacobian_is_current = true;
-            if self.jacobian.iter().any(|v| !v.is_finite()) {
+            self.qr.factor(&self.jacobian, rows, columns);
+            // A derivative that is not finite shows in the norm of its column.
+            if self.qr.column_norms().iter().any(|n| !n.is_finite()) {
                 return false;
             }
-            self.qr.factor(&self.jacobian, rows, columns);
             self.rotated.clear();
             self.rotated.extend_from_slice(&self.residuals);
             self.qr.apply_transpose(&mut self.rotated);
@@ -363,7 +447,8 @@ impl LevenbergMarquardt {
     /// Gauss-Newton steps while the offset falls.
     fn polish<P: LeastSquaresProblem + ?Sized>(&mut self, problem: &mut P) {
         for _ in 0..20 {
-            if self.offset_ratio > 1e-2 || self.qr.smallest_diagonal_ratio() == 0.0 {
+            let is_sharp = self.offset_ratio <= SHARPEST_RATIO;
+            if is_sharp || self.offset_ratio > 1e-2 || self.qr.smallest_diagonal_ratio() == 0.0 {
                 return;
             }
             self.damped.step_within(
@@ -414,25 +499,26 @@ impl LevenbergMarquardt {
     }
 
     fn classify<P: LeastSquaresProblem + ?Sized>(&mut self, problem: &P) -> Termination {
-        let rows = self.residuals.len().max(1);
         let columns = self.parameters.len();
         let size = self.residual_norm.max(problem.response_norm());
-        let mut normalised = self.jacobian.clone();
-        let sizes = self.parameters.iter().zip(&self.first);
-        for (column, (p, first)) in normalised.chunks_exact_mut(rows).zip(sizes) {
-            let length = norm(column);
+        // R over its own columns' norms stands for the derivatives over theirs: Q does not stretch.
+        self.rank_matrix.clear();
+        self.rank_matrix.resize(columns * columns, 0.0);
+        for (place, &column) in self.qr.pivots().iter().enumerate() {
+            let length = self.qr.column_norms()[column];
+            let (p, first) = (self.parameters[column], self.first[column]);
             // What the parameter does when it changes by its own size, by the way it has come, or
             // by one where it ended at zero: nothing to speak of means a plateau.
             let change = p.abs().max((p - first).abs()).max(1.0);
             if length == 0.0 || length * change <= 1e-13 * size {
                 return Termination::Flat;
             }
-            for value in column {
-                *value /= length;
+            for row in 0..=place {
+                self.rank_matrix[place * columns + row] = self.qr.r(row, place) / length;
             }
         }
-        let mut qr = PivotedQr::default();
-        qr.factor(&normalised, rows, columns);
+        let qr = &mut self.rank_qr;
+        qr.factor(&self.rank_matrix, columns, columns);
         if qr.smallest_diagonal_ratio() < RANK_TOLERANCE_RATIO {
             Termination::Flat
         } else if self.offset_ratio <= self.offset_limit(problem) {

@@ -17,3 +17,4 @@ pub use problem::LeastSquaresProblem;
 pub use separable::{MAX_LINEAR, Projection, SeparableModel};
 pub use solver::{Minimum, minimize, minimize_from};
 pub use termination::Termination;
+pub(crate) use vector::in_wide_registers;

@@ -1,5 +1,7 @@
 //! What the engine asks of a problem.
 
+use super::vector::dot;
+
 /// A sum of squares to be made least.
 ///
 /// Residuals are model less reading, each divided by its standard deviation where weights are
@@ -20,6 +22,22 @@ pub trait LeastSquaresProblem {
     ///
     /// Always called at a point whose residuals were asked for just before.
     fn jacobian(&mut self, parameters: &[f64], jacobian: &mut [f64]);
+
+    /// Writes the gradient `J^T r` at the point whose residuals were asked for just before; may
+    /// leave anything in `jacobian`.
+    fn gradient(
+        &mut self,
+        parameters: &[f64],
+        residuals: &[f64],
+        jacobian: &mut [f64],
+        gradient: &mut [f64],
+    ) {
+        self.jacobian(parameters, jacobian);
+        let columns = jacobian.chunks_exact(residuals.len().max(1));
+        for (slope, column) in gradient.iter_mut().zip(columns) {
+            *slope = dot(column, residuals);
+        }
+    }
 
     /// Size of the readings, for telling a residual from the rounding of doubles: the norm of the
     /// weighted readings, or 0 where it is not known.
@@ -43,6 +61,16 @@ impl<P: LeastSquaresProblem + ?Sized> LeastSquaresProblem for &mut P {
 
     fn jacobian(&mut self, parameters: &[f64], jacobian: &mut [f64]) {
         (**self).jacobian(parameters, jacobian);
+    }
+
+    fn gradient(
+        &mut self,
+        parameters: &[f64],
+        residuals: &[f64],
+        jacobian: &mut [f64],
+        gradient: &mut [f64],
+    ) {
+        (**self).gradient(parameters, residuals, jacobian, gradient);
     }
 
     fn response_norm(&self) -> f64 {

@@ -1,10 +1,20 @@
 //! Dot products and norms over short slices, written so that the compiler uses vector registers.
 
+use pulp::Arch;
+
+/// Runs `work` compiled for the widest vector registers that this processor has. What it calls
+/// takes part as far as it is inlined: the functions below are. The order of additions, and so
+/// every bit of the result, is the same on every machine.
+#[inline(always)]
+pub(crate) fn in_wide_registers<R>(work: impl FnOnce() -> R) -> R {
+    Arch::new().dispatch(work)
+}
+
 /// Partial sums kept apart: enough to fill two 256-bit registers.
 const LANES: usize = 8;
 
 /// Sum of `left[i] * right[i]` over the shorter of both.
-#[inline]
+#[inline(always)]
 #[must_use]
 pub(crate) fn dot(left: &[f64], right: &[f64]) -> f64 {
     let mut lanes = [0.0; LANES];
@@ -15,13 +25,21 @@ pub(crate) fn dot(left: &[f64], right: &[f64]) -> f64 {
             *lane += x * y;
         }
     }
+    // Half a chunk more, then what is left one by one.
+    let (left_halves, left_rest) = left_rest.as_chunks::<{ LANES / 2 }>();
+    let (right_halves, right_rest) = right_rest.as_chunks::<{ LANES / 2 }>();
+    for (a, b) in left_halves.iter().zip(right_halves) {
+        for ((lane, x), y) in lanes.iter_mut().zip(a).zip(b) {
+            *lane += x * y;
+        }
+    }
     let tail: f64 = left_rest.iter().zip(right_rest).map(|(x, y)| x * y).sum();
     let [a, b, c, d, e, f, g, h] = lanes;
     ((a + e) + (b + f)) + ((c + g) + (d + h)) + tail
 }
 
 /// `target[i] += factor * source[i]`.
-#[inline]
+#[inline(always)]
 pub(crate) fn add_scaled(target: &mut [f64], factor: f64, source: &[f64]) {
     for (t, s) in target.iter_mut().zip(source) {
         *t += factor * s;
@@ -29,7 +47,7 @@ pub(crate) fn add_scaled(target: &mut [f64], factor: f64, source: &[f64]) {
 }
 
 /// Euclidean norm; scaled where the plain sum of squares would leave the range of doubles.
-#[inline]
+#[inline(always)]
 #[must_use]
 pub(crate) fn norm(values: &[f64]) -> f64 {
     let plain = dot(values, values);
