@@ -4,6 +4,7 @@
 //! with how the figure is known. They are embedded in the binary, parsed once, and
 //! looked up by type. Everything a look-up returns is SI.
 
+pub mod air;
 pub mod constants;
 mod error;
 pub mod friction;
@@ -12,6 +13,8 @@ pub mod hubs;
 pub mod limits;
 pub mod materials;
 pub mod needles;
+pub mod outside;
+pub mod rated_temperature;
 mod source;
 pub mod syringes;
 mod table;
@@ -29,3 +32,13 @@ pub use needles::{BoreBasis, Needle, Wall, all_needles, find_needle};
 pub use source::{Provenance, Source};
 pub use syringes::{BarrelMaterial, Syringe, all_syringes, find_syringe};
 pub use water::{WaterPoint, water_table, water_viscosity_pa_s, water_viscosity_ratio};
+
+pub use air::{
+    AirProperties, ForcedAir, StillAir, air_properties, cross_flow_nusselt_ratio, forced_air,
+    still_air_about_barrel,
+};
+pub use outside::{
+    MovingAirRow, OutsideCoefficient, air_gap_w_per_m2_kelvin, block_contact, default_air,
+    moving_air, moving_air_table, still_air,
+};
+pub use rated_temperature::{RatedTemperature, rated_temperature};

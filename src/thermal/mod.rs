@@ -4,12 +4,30 @@
 //! [`TemperatureHistory`] turns clock time at a set temperature into the equivalent time at the
 //! reference temperature, the heat dose, for the activation energy it is asked with.
 
+mod block_check;
+mod block_plateau;
+mod block_trace_file;
+mod closed_pressure;
+pub mod conduction;
 mod dose_clock;
+mod input_error;
+mod input_text;
 mod isothermal;
 mod lag;
+mod lag_fit;
+mod monotone_cubic;
+mod near_match;
 mod quadrature;
+mod schedule;
+mod schedule_check;
+mod schedule_file;
 mod temperature_history;
+mod timed_schedule;
+mod trace;
+mod trace_file;
+mod trace_table;
 mod warm_up;
+mod water_vapour;
 
 pub use dose_clock::DoseClock;
 pub use isothermal::Isothermal;
@@ -17,3 +35,20 @@ pub use lag::WarmUpLag;
 pub use quadrature::{LegendreRule, legendre_rule};
 pub use temperature_history::{HeatDose, TemperatureHistory, relative_rate};
 pub use warm_up::{ThermalError, WarmUp};
+
+pub use block_check::{BlockCheck, BlockTrace, PlaceCheck, SetCheck, check_block};
+pub use block_plateau::{BlockCheckOptions, BlockDip, BlockPlateau, block_dip, block_plateau};
+pub use block_trace_file::{BlockTraceFile, parse_block_traces, read_block_traces};
+pub use closed_pressure::{
+    ClosedPressure, ClosedSyringe, PressureParts, StopperTravel, closed_pressure,
+};
+pub use input_error::{InputFault, InputFaults, SHOWN_INPUT_FAULTS, ThermalInputError};
+pub use lag_fit::{LagFit, LagStart, fit_lag, fit_lag_from};
+pub use schedule::{HeatSchedule, ScheduleClock, ScheduleStage, StageKind};
+pub use schedule_file::{parse_heat_schedule, read_heat_schedule};
+pub use timed_schedule::{ScheduleCaution, TimedSchedule, TimedStage};
+pub use trace::{
+    MeasuredTrace, TracePlateau, TracePoint, TraceReach, TraceScale, TraceTemperature,
+};
+pub use trace_file::{TraceFile, parse_trace, read_trace};
+pub use water_vapour::water_saturation_pressure_pa;
