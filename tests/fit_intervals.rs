@@ -233,7 +233,7 @@ fn order_lag_warm_up_and_gel_point_are_found_where_the_readings_hold_them() {
     let base = log_setting(6e-3, 220e3, 2e-3, 9.0);
     let second = SettingModel {
         order: ReactionOrder(2.0),
-        ..base
+        ..base.clone()
     };
     let fit = |setting: &SettingModel, options: FitOptions| {
         let table = bench(ReadingKind::Viscosity, &scattered(setting, 0.03, 11));
@@ -253,7 +253,7 @@ fn order_lag_warm_up_and_gel_point_are_found_where_the_readings_hold_them() {
 
     let lagged = SettingModel {
         dose_lag_s: 25.0,
-        ..base
+        ..base.clone()
     };
     let lag = FitOptions {
         dose_lag: DoseLagChoice::Auto,
@@ -268,7 +268,7 @@ fn order_lag_warm_up_and_gel_point_are_found_where_the_readings_hold_them() {
 
     let warm = SettingModel {
         warm_up: WarmUp::lag(35.0, 295.15).unwrap(),
-        ..base
+        ..base.clone()
     };
     let fitted = FitOptions {
         warm_up: WarmUpChoice::Fitted,
@@ -285,7 +285,7 @@ fn order_lag_warm_up_and_gel_point_are_found_where_the_readings_hold_them() {
             gel_conversion: 1.2,
             gel_exponent: 3.0,
         },
-        ..base
+        ..base.clone()
     };
     let blend = fit(&gel, FitOptions::default());
     assert_eq!(blend.law, FirmnessLaw::GelPoint);

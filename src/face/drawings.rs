@@ -11,7 +11,7 @@ use crate::fit::{
     BlendCalibration, Calibration, ErrorModel, ParameterName, Predictor, rates_by_temperature,
     t_quantile,
 };
-use crate::plan::{NeedleUsed, PlanError, PushSetup, StatedThinning, force_curve};
+use crate::plan::{NeedleUsed, PlanError, PushSetup, StatedThinning, force_curve, history_words};
 use crate::reference::{ReferenceError, hands, hub_colour};
 use crate::thermal::WarmUp;
 use crate::units::display;
@@ -240,7 +240,7 @@ pub fn force(
             blend,
             &asked.setup.through(needle.clone()),
             asked.thinning,
-            asked.warm_up,
+            asked.warm_up.clone(),
             asked.set_kelvin,
             &times,
             if few { BAND_DRAWS } else { 0 },
@@ -305,11 +305,9 @@ pub fn force(
             ", {}, {}, {}",
             asked.setup.barrel.label(),
             display::flow_rate(asked.setup.flow_rate_m3_per_s),
-            match asked.warm_up.unwrap_or_else(|| blend.warm_up()) {
-                WarmUp::Lag {
-                    time_constant_s, ..
-                } => format!("warm-up lag {}", display::duration(time_constant_s)),
+            match asked.warm_up.clone().unwrap_or_else(|| blend.warm_up()) {
                 WarmUp::None => "warm-up not counted".to_owned(),
+                declared => history_words(&declared),
             }
         ),
     );
@@ -363,8 +361,8 @@ fn time_of_interest_s(
     top_n: f64,
 ) -> Result<f64, DrawingError> {
     let mut setting = blend.setting()?;
-    if let Some(warm_up) = asked.warm_up {
-        setting.warm_up = warm_up;
+    if let Some(warm_up) = &asked.warm_up {
+        setting.warm_up = warm_up.clone();
     }
     let set = setting.clock_time_for_conversion_s(asked.set_kelvin, 0.98);
     let mut end = set.clamp(shortest * 2.0, longest);
@@ -376,7 +374,7 @@ fn time_of_interest_s(
             blend,
             &asked.setup.through(widest.clone()),
             asked.thinning,
-            asked.warm_up,
+            asked.warm_up.clone(),
             asked.set_kelvin,
             &times,
             0,

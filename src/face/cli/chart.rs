@@ -133,10 +133,10 @@ impl Arguments {
         }
         Ok(ForceDrawing {
             set_kelvin,
+            warm_up: self.question.heated(blend, &setup.barrel)?.warm_up,
             setup,
             needles,
             thinning: self.question.stated_thinning(),
-            warm_up: self.question.warm_up(blend)?,
             seed: context.seed,
             extrapolated: outside,
         })

@@ -2,7 +2,9 @@
 
 use super::markup::{counted, file_name, heading_words, number, wide};
 use crate::fit::{BlendCalibration, Calibration, FittedReading};
+use crate::plan::history_words;
 use crate::readings::ReadingKind;
+use crate::thermal::WarmUp;
 use crate::units::display;
 use maud::{Markup, html};
 use std::collections::BTreeSet;
@@ -194,14 +196,14 @@ fn lines(blend: &BlendCalibration) -> Vec<String> {
         ));
     }
     lines.push(match blend.warm_up() {
-        crate::thermal::WarmUp::Lag { time_constant_s, start_temp_k } => format!(
-            "Warm-up of the bench's gel: a lag of {} from {} is counted.",
-            display::duration(time_constant_s),
-            display::temperature(start_temp_k)
-        ),
-        crate::thermal::WarmUp::None => {
+        WarmUp::None => {
             "Warm-up of the bench's gel: none declared; the fit takes the gel to be at the set temperature from the first moment.".to_owned()
         }
+        declared => format!(
+            "Warm-up of the bench's gel, from {}: {}.",
+            display::temperature(blend.start_temp_k),
+            history_words(&declared)
+        ),
     });
     lines
 }
