@@ -3,7 +3,7 @@
 use super::output::{Output, check_free, write_file};
 use super::warm_up_argument::HeatingArguments;
 use super::{CliError, Context};
-use crate::face::sentences;
+use crate::face::{next_words, sentences};
 use crate::fit::{
     DoseLagChoice, ErrorModel, FitOptions, Held, IntervalKind, OrderChoice, ParameterName, Prior,
     RobustLoss, WarmUpChoice, calibrate,
@@ -125,6 +125,11 @@ impl Arguments {
                 calibration.invented,
                 calibration.blends.len() > 1,
             ));
+            if let Some(next) = next_words::after_fit(blend) {
+                text.push_str(&next);
+                text.push('\n');
+            }
+            text.push('\n');
         }
         if let Some(out) = &self.out {
             text.push_str(&format!("Written: {}\n", out.display()));

@@ -1,7 +1,7 @@
 //! What was measured: files, temperatures, heat times, lots, blends.
 
 use super::markup::{counted, file_name, heading_words, number, wide};
-use crate::fit::{BlendCalibration, Calibration, FittedReading};
+use crate::fit::{BlendCalibration, Calibration, FittedReading, heat_temperatures_kelvin};
 use crate::plan::history_words;
 use crate::readings::ReadingKind;
 use crate::thermal::WarmUp;
@@ -24,15 +24,8 @@ pub(super) struct AtTemperature {
 
 /// Readings by set temperature, the coldest first; only temperatures with a fitted reading.
 pub(super) fn by_temperature(blend: &BlendCalibration) -> Vec<AtTemperature> {
-    let mut temperatures: Vec<f64> = blend
-        .readings
-        .iter()
-        .filter(|r| r.used)
-        .map(|r| r.heat_temp_k)
-        .collect();
-    temperatures.sort_by(f64::total_cmp);
-    temperatures.dedup();
-    temperatures
+    let used = blend.readings.iter().filter(|r| r.used);
+    heat_temperatures_kelvin(used)
         .into_iter()
         .map(|kelvin| {
             let here = |used| {
