@@ -1,7 +1,7 @@
 //! Pictures: one file a kind of chart. This room draws and computes nothing; every chart is a
 //! plain struct that a face fills with finished numbers.
 //!
-//! [`FirmnessChart`], [`ForceChart`], [`RatesChart`] and [`ResidualsChart`] each implement
+//! [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`] and [`ResidualsChart`] each implement
 //! [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
 //! into the plot rectangle that comes back.
 
@@ -14,6 +14,7 @@ mod extent;
 mod firmness;
 mod force;
 mod frame;
+mod history;
 mod label;
 mod legend;
 mod naming;
@@ -32,6 +33,7 @@ pub use error::ChartError;
 pub use firmness::{CurvePoint, FirmnessChart, FirmnessSeries, ReadingBand, ReadingPoint};
 pub use force::{ForceAxis, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone};
 pub use frame::{ChartWords, TimeSpan};
+pub use history::{HistoryChart, HistoryPoint, HistoryStage, OutsidePoint};
 pub use palette::Colour;
 pub use rates::{RateLinePoint, RatePoint, RatesChart};
 pub use residuals::{ResidualAgainst, ResidualPoint, ResidualSeries, ResidualsChart};

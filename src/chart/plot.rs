@@ -24,6 +24,24 @@ pub(super) struct Plan {
     pub(super) top_gutter: f64,
 }
 
+impl Plan {
+    /// About how much room the upright axis takes at the left of the plot: exact where its ticks
+    /// come out alike in a height a little less than the room's.
+    pub(super) fn left_room(&self, room: Area, magnification: f64) -> f64 {
+        let m = magnification;
+        let tick_size = TICK_LABEL * m;
+        let height = room.height() - 4.0 * tick_size;
+        let title = Block::fit(&self.y.title, AXIS_TITLE * m, Weight::Regular, height, 2);
+        let widest = self
+            .y
+            .ticks(height, &|_| 1.9 * tick_size)
+            .iter()
+            .map(|tick| text::width(&tick.label, tick_size, Weight::Regular))
+            .fold(0.0, f64::max);
+        title.height() + widest + 17.0 * m
+    }
+}
+
 /// A plot rectangle with its axes drawn.
 pub(super) struct Plot {
     pub(super) area: Area,
@@ -35,6 +53,11 @@ pub(super) struct Plot {
 impl Frame {
     /// Finds the plot rectangle in the room that is left, and draws legend and axes.
     pub(super) fn lay_out(&mut self, plan: Plan) -> Plot {
+        self.lay_out_from(plan, 0.0)
+    }
+
+    /// The same with at least this much room to the left of the plot, so that two panels align.
+    pub(super) fn lay_out_from(&mut self, plan: Plan, least_left: f64) -> Plot {
         let m = self.magnification;
         let mut room = self.room;
         let beside = room.width() > 1.1 * room.height();
@@ -79,7 +102,8 @@ impl Frame {
             .iter()
             .map(|tick| text::width(&tick.label, tick_size, Weight::Regular))
             .fold(0.0, f64::max);
-        let left = room.left + y_title.height() + 6.0 * m + widest + tick_length + 4.0 * m;
+        let beside_axis = y_title.height() + 6.0 * m + widest + tick_length + 4.0 * m;
+        let left = room.left + beside_axis.max(least_left);
         // Half of the last label of the x axis may stand past the corner.
         let right = room.right - plan.right_gutter.max(1.2 * tick_size);
         let least = 0.2 * room.width();

@@ -5,6 +5,7 @@ mod conversion;
 mod decay;
 mod firmness;
 mod setting;
+mod setting_course;
 mod thinning;
 
 pub use arrhenius::{ArrheniusRate, activation_energy_from_z_value, z_value_kelvin};
@@ -12,4 +13,5 @@ pub use conversion::{Conversion, ReactionOrder, conversion, rate_dose_for_conver
 pub use decay::unset_fractions;
 pub use firmness::{FirmnessCurve, FirmnessLaw};
 pub use setting::SettingModel;
+pub use setting_course::SettingCourse;
 pub use thinning::{FlowIndexCourse, ShearThinning};

@@ -4,6 +4,8 @@ use std::fmt;
 
 use thiserror::Error;
 
+use crate::units::display;
+
 /// How many faults of a file are shown; the rest is counted.
 pub const SHOWN_INPUT_FAULTS: usize = 20;
 
@@ -256,6 +258,41 @@ pub enum ThermalInputError {
     /// No trace was given.
     #[error("no trace was named: give at least one file with time and temperature")]
     NoTrace,
+    /// A block at boiling.
+    #[error(
+        "a block at {} is not answered for: a closed syringe must not boil, and here the limit is {}; set the block lower",
+        display::temperature(*asked_kelvin),
+        display::temperature(*limit_kelvin)
+    )]
+    Boiling {
+        /// The set temperature asked for, in K.
+        asked_kelvin: f64,
+        /// The highest that is answered, in K.
+        limit_kelvin: f64,
+    },
+    /// A trace from which no contact coefficient follows.
+    #[error(
+        "no contact coefficient follows from this trace: the best fit lies at {contact_w_per_m2_kelvin:.0} W/m2K, an end of the search; {remedy}"
+    )]
+    ContactNotFound {
+        /// The end of the search, in W/m2/K.
+        contact_w_per_m2_kelvin: f64,
+        /// What to do.
+        remedy: &'static str,
+    },
+    /// A document that is not what it should be.
+    #[error(
+        "{file} is no block check: {reason}; make one with heatset blockcheck TRACE.csv --out NAME.json"
+    )]
+    Document {
+        /// The file as it was named.
+        file: String,
+        /// Why.
+        reason: String,
+    },
+    /// Conduction that cannot be computed.
+    #[error(transparent)]
+    Conduction(#[from] super::conduction::ConductionError),
     /// A reference table cannot answer.
     #[error(transparent)]
     Reference(#[from] crate::reference::ReferenceError),

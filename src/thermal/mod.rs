@@ -5,14 +5,20 @@
 //! reference temperature, the heat dose, for the activation energy it is asked with.
 
 mod block_check;
+mod block_check_document;
 mod block_plateau;
 mod block_trace_file;
+mod boiling;
 mod closed_pressure;
 pub mod conduction;
+mod contact_fit;
+mod cool_down;
 mod declared_history;
 mod dose_clock;
 mod even_clock;
 mod exponential;
+mod gel_doses;
+mod gel_history;
 mod input_error;
 mod input_text;
 mod isothermal;
@@ -29,12 +35,14 @@ mod schedule_check;
 mod schedule_file;
 mod schedule_history;
 mod stated_warm_up;
+mod syringe_setup;
 mod temperature_history;
 mod timed_schedule;
 mod trace;
 mod trace_file;
 mod trace_table;
 mod warm_up;
+mod warm_up_summary;
 mod water_vapour;
 
 pub use declared_history::{DeclaredCooling, DeclaredHistory, DeclaredSyringe, HistorySource};
@@ -68,3 +76,15 @@ pub use trace::{
 };
 pub use trace_file::{TraceFile, parse_trace, read_trace};
 pub use water_vapour::water_saturation_pressure_pa;
+
+pub use block_check_document::{BLOCK_CHECK_SCHEMA, BlockCheckDocument};
+pub use boiling::{check_not_boiling, hottest_block_kelvin};
+pub use contact_fit::{ContactFit, ContactQuestion, ProbePlace, fit_contact};
+pub use cool_down::{CoolDown, CoolTime, cool_time};
+pub use gel_doses::{DoseReference, GelDoses, share_under_half_of_mean, volume_mean};
+pub use gel_history::{GelHistory, gel_history};
+pub use syringe_setup::{SyringeInput, SyringeModel, SyringeSetup};
+pub use warm_up_summary::{
+    EndDoses, InputEffect, WarmUpBasis, WarmUpSummary, filled_length_m, warm_up_summary,
+    what_matters,
+};

@@ -48,6 +48,12 @@ pub enum CliError {
     /// Flow.
     #[error(transparent)]
     Flow(#[from] FlowError),
+    /// Schedules, traces and conduction.
+    #[error(transparent)]
+    Thermal(#[from] crate::thermal::ThermalInputError),
+    /// Conduction in a syringe.
+    #[error(transparent)]
+    Conduction(#[from] crate::thermal::conduction::ConductionError),
     /// Charts.
     #[error(transparent)]
     Chart(#[from] crate::chart::ChartError),

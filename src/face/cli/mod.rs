@@ -1,5 +1,6 @@
 //! The command line: one file a command.
 
+mod block_check;
 mod cautions;
 mod chart;
 mod check;
@@ -16,11 +17,17 @@ mod push_arguments;
 mod question_arguments;
 mod report;
 mod source_marks;
+mod syringe_arguments;
 mod syringes;
 mod template;
 mod text_table;
 mod time;
 mod warm_up_argument;
+mod warmup;
+mod warmup_contact;
+mod warmup_findings;
+mod warmup_rest;
+mod warmup_words;
 
 use clap::{Parser, Subcommand};
 pub use error::CliError;
@@ -45,6 +52,9 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// What a heating block really does, from thermocouple traces.
+    #[command(name = "blockcheck")]
+    BlockCheck(block_check::Arguments),
     /// The full text of the cautions.
     Cautions(cautions::Arguments),
     /// Draws a chart of a calibration.
@@ -71,6 +81,8 @@ enum Command {
     Template(template::Arguments),
     /// How long to heat for a plunger force.
     Time(time::Arguments),
+    /// What the gel in a syringe feels, against the block's clock.
+    Warmup(Box<warmup::Arguments>),
 }
 
 /// What every command is handed beside its own arguments.
@@ -97,6 +109,7 @@ pub fn run() -> ExitCode {
         replace: arguments.replace,
     };
     let outcome = match arguments.command {
+        Command::BlockCheck(a) => a.run(context),
         Command::Cautions(a) => a.run(context),
         Command::Check(a) => a.run(context),
         Command::Chart(a) => a.run(context),
@@ -110,6 +123,7 @@ pub fn run() -> ExitCode {
         Command::Report(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),
+        Command::Warmup(a) => a.run(context),
     };
     match outcome {
         Ok(output) => output.print(),

@@ -4,6 +4,7 @@
 mod error;
 mod firmness;
 mod force;
+mod history;
 mod rates;
 mod residuals;
 mod words;
@@ -11,6 +12,7 @@ mod words;
 pub use error::DrawingError;
 pub use firmness::firmness;
 pub use force::{ForceDrawing, force};
+pub use history::{history, history_words};
 pub use rates::rates;
 pub use residuals::residuals;
 

@@ -1,0 +1,88 @@
+//! How a gel sets place by place in a syringe.
+
+use super::conversion::conversion;
+use super::setting::SettingModel;
+use crate::thermal::{GelDoses, share_under_half_of_mean, volume_mean};
+
+/// Conversion in a syringe by place and time, and what a needle that mixes the column reads.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SettingCourse {
+    /// Conversion at r = 0 by time.
+    pub core_fractions: Vec<f64>,
+    /// Conversion at the wall by time.
+    pub edge_fractions: Vec<f64>,
+    /// Volume mean of the conversion by time.
+    pub mean_fractions: Vec<f64>,
+    /// Least conversion of any part of the gel at the end.
+    pub least_at_end_fraction: f64,
+    /// Greatest conversion of any part of the gel at the end.
+    pub greatest_at_end_fraction: f64,
+    /// Share of the volume whose conversion is under half of the mean.
+    pub unset_fraction: f64,
+    /// Reading at the end, in the reading's unit; nothing where a part of it has none (past a gel
+    /// point) or none above zero.
+    pub reading_at_end: Option<f64>,
+}
+
+impl SettingModel {
+    /// Conversion after a heat dose at this model's reference temperature.
+    ///
+    /// # Equation
+    /// `a = conversion(k_ref max(0, theta - theta_lag))`
+    #[must_use]
+    pub fn conversion_of_dose(&self, dose_s: f64) -> f64 {
+        let counted_s = (dose_s - self.dose_lag_s).max(0.0);
+        conversion(self.order, self.rate.rate_ref_per_s * counted_s).fraction
+    }
+
+    /// Conversion by place and time from the heat doses in a syringe, which must be counted with
+    /// this model's activation energy and reference temperature.
+    ///
+    /// # Equation
+    /// `a = conversion(k_ref max(0, theta - theta_lag))` in every cell;
+    /// `ln P = volume mean of ln law(a)`
+    ///
+    /// # Valid for
+    /// A gel that does not flow while it is heated and is mixed in the needle.
+    ///
+    /// # Source
+    /// The mixing rule is common practice, no source: the logarithm of a mixture's viscosity is near
+    /// the mean of its parts' logarithms.
+    #[must_use]
+    pub fn course(&self, doses: &GelDoses, gel_volume_fractions: &[f64]) -> SettingCourse {
+        let along = |doses_s: &[f64]| -> Vec<f64> {
+            doses_s
+                .iter()
+                .map(|dose_s| self.conversion_of_dose(*dose_s))
+                .collect()
+        };
+        let core_fractions = along(doses.core_s());
+        let edge_fractions = along(doses.edge_s());
+        let mut mean_fractions = Vec::with_capacity(core_fractions.len());
+        let mut last = Vec::new();
+        for cells in doses.cells_s() {
+            last = along(cells);
+            mean_fractions.push(volume_mean(gel_volume_fractions, &last));
+        }
+        let readings: Vec<f64> = last
+            .iter()
+            .map(|fraction| self.reading_at_conversion(*fraction))
+            .collect();
+        let has_logarithm = |reading: &f64| reading.is_finite() && *reading > 0.0;
+        let reading_at_end = readings.iter().all(has_logarithm).then(|| {
+            let logarithms: Vec<f64> = readings.iter().map(|reading| reading.ln()).collect();
+            volume_mean(gel_volume_fractions, &logarithms).exp()
+        });
+        let ends = [core_fractions.last(), edge_fractions.last()];
+        let all = || last.iter().chain(ends.into_iter().flatten()).copied();
+        SettingCourse {
+            least_at_end_fraction: all().fold(1.0, f64::min),
+            greatest_at_end_fraction: all().fold(0.0, f64::max),
+            unset_fraction: share_under_half_of_mean(gel_volume_fractions, &last),
+            reading_at_end,
+            core_fractions,
+            edge_fractions,
+            mean_fractions,
+        }
+    }
+}
