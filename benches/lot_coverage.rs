@@ -96,6 +96,7 @@ fn run(lots: usize, seed: u64) -> Option<Run> {
         least: None,
         warm_up: None,
         contact_histories: Vec::new(),
+        cooling: heatset::plan::CoolingAsked::default(),
         altitude_m: 0.0,
         extrapolate: true,
         draws: 4000,

@@ -119,6 +119,7 @@ fn answers(c: &mut Criterion) {
         least: None,
         warm_up: Some(warm_up),
         contact_histories: Vec::new(),
+        cooling: heatset::plan::CoolingAsked::default(),
         altitude_m: 0.0,
         extrapolate: false,
         draws: 10_000,

@@ -55,6 +55,7 @@ fn question(gauge: u8) -> TimeQuestion {
         least: None,
         warm_up: None,
         contact_histories: Vec::new(),
+        cooling: heatset::plan::CoolingAsked::default(),
         altitude_m: 0.0,
         extrapolate: false,
         draws: 4000,

@@ -246,3 +246,33 @@ fn what_cannot_be_is_refused_in_words() {
     .unwrap_err();
     assert!(rising.to_string().contains("short.csv"), "{rising}");
 }
+
+/// The table that serves draws by the thousand against each energy computed by itself.
+#[test]
+fn doses_from_a_table_are_those_computed_one_by_one() {
+    let syringe = DeclaredSyringe::of(&find_syringe("5mL").unwrap()).unwrap();
+    let cooled = Some(DeclaredCooling {
+        cool_time_s: 300.0,
+        ambient_kelvin: 296.15,
+    });
+    for cooling in [None, cooled] {
+        let plain = StatedWarmUp::Syringe(syringe.clone())
+            .history(ROOM_KELVIN, cooling)
+            .unwrap();
+        let tabled = plain.tabled(361.15, 353.15, (270e3, 50e3));
+        for energy in [221e3, 255e3, 270e3, 299e3, 318e3] {
+            for time_s in [300.0, 700.0, 2000.0] {
+                let one = plain.heat_dose(361.15, time_s, energy, 353.15).dose_s;
+                let other = tabled.heat_dose(361.15, time_s, energy, 353.15).dose_s;
+                assert_relative_eq!(one, other, max_relative = 1e-5);
+            }
+        }
+        // Outside the table, and at another set temperature, nothing changes.
+        for (set, energy) in [(361.15, 400e3), (350.15, 270e3)] {
+            assert_eq!(
+                plain.heat_dose(set, 500.0, energy, 353.15),
+                tabled.heat_dose(set, 500.0, energy, 353.15)
+            );
+        }
+    }
+}

@@ -61,6 +61,7 @@ fn question() -> TimeQuestion {
         least: None,
         warm_up: None,
         contact_histories: Vec::new(),
+        cooling: heatset::plan::CoolingAsked::default(),
         altitude_m: 0.0,
         extrapolate: true,
         draws: 4000,

@@ -27,6 +27,7 @@ fn question(gauge: u8, force_n: f64, thinning: StatedThinning) -> TimeQuestion {
         least: None,
         warm_up: None,
         contact_histories: Vec::new(),
+        cooling: heatset::plan::CoolingAsked::default(),
         altitude_m: 0.0,
         extrapolate: false,
         draws: 1000,

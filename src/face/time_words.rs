@@ -83,6 +83,57 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
             "  Time at the block's temperature: what the syringe needs to warm up comes on top."
         ),
     };
+    cooling_words(text, answer, question);
+}
+
+/// How hot the gel leaves the block, and how long until it may be handed on.
+fn cooling_words(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
+    let Some(gel_kelvin) = answer.gel_temp_k else {
+        return;
+    };
+    let until = question.cooling.until_kelvin;
+    let counted = answer.assumptions.cooling_counted;
+    let _ = write!(
+        text,
+        "  {} the core stands at {}",
+        if counted {
+            "After the cooling that counts"
+        } else {
+            "Out of the block"
+        },
+        display::temperature(gel_kelvin)
+    );
+    if gel_kelvin > until {
+        text.push_str(": a hot gel burns");
+    }
+    let ambient = display::temperature(question.cooling.ambient_kelvin);
+    let from = if counted {
+        " counted from the block"
+    } else {
+        ""
+    };
+    let minutes = |t: f64| display::duration_rounded(t, 10.0, Rounding::Up);
+    let _ = match (answer.cool_time_s, answer.cool_time_s_range) {
+        (Some(about), Some([low, high])) => writeln!(
+            text,
+            ". In air of {ambient} it is under {} after about {} ({} to {}, by how the air moves){from}.",
+            display::temperature(until),
+            minutes(about),
+            minutes(low),
+            minutes(high)
+        ),
+        (Some(about), None) => writeln!(
+            text,
+            ". In air of {ambient} it is under {} after about {}{from}.",
+            display::temperature(until),
+            minutes(about)
+        ),
+        (None, _) => writeln!(
+            text,
+            ". Air of {ambient} never brings it under {}.",
+            display::temperature(until)
+        ),
+    };
 }
 
 fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {

@@ -66,7 +66,9 @@ pub struct Assumptions {
     /// Coefficient between block and barrel, in W/m2/K, there.
     #[serde(rename = "contact_W_per_m2_K")]
     pub contact_w_per_m2_kelvin: Option<f64>,
-    /// Cooling that counts after every heat time, in s.
+    /// Whether cooling counts after every heat time.
+    pub cooling_counted: bool,
+    /// Cooling that counts after every heat time, in s, where it is the same after each.
     pub cool_time_s: Option<f64>,
     /// Whether readings scatter from syringe to syringe in the answer.
     pub draws: usize,
@@ -137,6 +139,7 @@ impl Assumptions {
                 .or(declared.map(|d| d.start_kelvin)),
             heated_syringe: heated.map(|syringe| syringe.name.clone()),
             contact_w_per_m2_kelvin: heated.map(|syringe| syringe.contact_w_per_m2_kelvin),
+            cooling_counted: warm_up.counts_cooling(),
             cool_time_s: declared.and_then(|d| d.cooling).map(|c| c.cool_time_s),
             draws,
             seed,

@@ -102,6 +102,16 @@ impl DrawSource {
     /// Sets up for a blend, a gel and a needle.
     #[must_use]
     pub fn new(blend: &BlendCalibration, gel: Gel, needle: &NeedleUsed, seed: u64) -> Self {
+        let half_width = needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m;
+        Self::with_bore(blend, gel, half_width, seed)
+    }
+
+    fn with_bore(
+        blend: &BlendCalibration,
+        gel: Gel,
+        bore_half_width_ratio: f64,
+        seed: u64,
+    ) -> Self {
         let relative = blend.error == ErrorModel::Relative;
         // A warm-up that the question declares in place of the fitted one does not vary.
         let own_warm_up = gel.setting.warm_up == blend.warm_up();
@@ -134,10 +144,16 @@ impl DrawSource {
                 blend.fit.residual_sd
             },
             relative,
-            bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
+            bore_half_width_ratio,
             contact_histories: Vec::new(),
             seed,
         }
+    }
+
+    /// The same for a question without a needle.
+    #[must_use]
+    pub fn without_needle(blend: &BlendCalibration, gel: Gel, seed: u64) -> Self {
+        Self::with_bore(blend, gel, 0.0, seed)
     }
 
     /// The same with warm-ups, all as likely as each other, that stand for what is not known of the

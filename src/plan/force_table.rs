@@ -5,7 +5,7 @@ use super::crossing::{conditions_of, push_of};
 use super::draws::{DrawSource, Varied};
 use super::error::PlanError;
 use super::gel::{Gel, StatedThinning};
-use super::heat_time::{Spread, spread};
+use super::heat_time::{Spread, ready_for_draws, spread};
 use super::range_check::{check_temperature, check_time};
 use super::setup::{NeedleUsed, PushSetup};
 use crate::fit::{BlendCalibration, Warning};
@@ -120,7 +120,8 @@ pub fn force_for_heat_time(
     let outside_time = check_time(blend, question.heat_time_s, question.extrapolate)?;
     question.setup.check_force(question.setup.force_limit_n)?;
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
-    gel.setting.warm_up = warm_up.clone();
+    let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
+    gel.setting.warm_up = ready(&warm_up);
     let conversion = gel
         .setting
         .conversion(question.set_kelvin, question.heat_time_s);
@@ -130,7 +131,7 @@ pub fn force_for_heat_time(
         question.needles.clone()
     };
     let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
-        .with_contact(question.contact_histories.clone());
+        .with_contact(question.contact_histories.iter().map(ready).collect());
     let mut answers = Vec::with_capacity(needles.len());
     let mut flow: Vec<FlowWarning> = Vec::new();
     let mut push_of_one = None;

@@ -114,6 +114,17 @@ impl Gel {
         })
     }
 
+    /// A gel of which only the setting is asked about.
+    #[must_use]
+    pub fn of_setting(setting: SettingModel) -> Self {
+        Self {
+            setting,
+            thinning: ShearThinning::NEWTONIAN,
+            index_source: FlowIndexSource::Assumed,
+            temperature_factor: 1.0,
+        }
+    }
+
     /// Flow curve at a conversion, for a viscosity at the reference shear rate.
     #[must_use]
     pub fn curve(&self, viscosity_pa_s: f64, fraction: f64) -> FlowCurve {

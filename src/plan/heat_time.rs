@@ -6,10 +6,11 @@ use super::crossing::{FULLY_SET, conditions_of, crossing_times_s, first_conversi
 use super::draws::{Draw, DrawSource, Varied, quantile};
 use super::error::PlanError;
 use super::gel::{Gel, StatedThinning};
+use super::hand_over::{CoolingAsked, hand_over};
 use super::range_check::check_temperature;
 use super::setup::PushSetup;
 use super::window::{WINDOW_PROBABILITY, probability_of_passing, raw_window};
-use crate::fit::{BlendCalibration, Warning};
+use crate::fit::{BlendCalibration, ParameterName, Warning};
 use crate::flow::{PushConditions, warnings as flow_warnings};
 use crate::thermal::WarmUp;
 use crate::units::display;
@@ -44,6 +45,8 @@ pub struct TimeQuestion {
     /// Warm-ups over the range of the contact coefficient, all as likely as each other; none where
     /// it is not uncertain.
     pub contact_histories: Vec<WarmUp>,
+    /// Cooling after the block.
+    pub cooling: CoolingAsked,
     /// Altitude of the place, in m.
     pub altitude_m: f64,
     /// Whether answers outside the measured range are wanted.
@@ -118,6 +121,9 @@ pub struct TimeAnswer {
     pub at_aim: Option<AtAim>,
     /// Time to cool; null until it can be computed from syringe and air.
     pub cool_time_s: Option<f64>,
+    /// The same in air that moves much and in air that hardly moves, in s; null where the
+    /// coefficient was given, or the air is too warm.
+    pub cool_time_s_range: Option<[f64; 2]>,
     /// Gel temperature at hand-over, in K; null where not computed.
     #[serde(rename = "gel_temp_K")]
     pub gel_temp_k: Option<f64>,
@@ -224,6 +230,19 @@ pub fn heat_time(
     } else {
         alternatives(blend, question)?
     };
+    let handed = verdict
+        .window
+        .aim
+        .map(|aim_s| {
+            hand_over(
+                &prepared.warm_up,
+                &question.setup.barrel,
+                question.set_kelvin,
+                aim_s,
+                &question.cooling,
+            )
+        })
+        .transpose()?;
     let sorted = &times.passes_until_s;
     Ok(TimeAnswer {
         heat_temp_k: question.set_kelvin,
@@ -235,8 +254,9 @@ pub fn heat_time(
             within(quantile(sorted, 0.975)),
         ],
         at_aim,
-        cool_time_s: None,
-        gel_temp_k: None,
+        cool_time_s: handed.and_then(|h| h.cool_time_s),
+        cool_time_s_range: handed.and_then(|h| h.cool_time_s_range),
+        gel_temp_k: handed.map(|h| h.gel_temp_k),
         window_open: verdict.open,
         limited_by: verdict.limited_by.to_owned(),
         contributions: contributions(question, &prepared, shortest, longest),
@@ -272,16 +292,41 @@ pub(super) fn prepare(
 ) -> Result<Prepared, PlanError> {
     let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
-    gel.setting.warm_up = warm_up.clone();
+    let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
+    gel.setting.warm_up = ready(&warm_up);
     let conditions = question.setup.conditions()?;
     let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
-        .with_contact(question.contact_histories.clone());
+        .with_contact(question.contact_histories.iter().map(ready).collect());
     Ok(Prepared {
         gel,
         conditions,
         warm_up,
         source,
     })
+}
+
+/// A warm-up with doses at hand for the activation energies that draws may have: six standard
+/// deviations to both sides, lots included. Those beyond are computed one by one.
+pub(super) fn ready_for_draws(
+    warm_up: &WarmUp,
+    blend: &BlendCalibration,
+    set_kelvin: f64,
+) -> WarmUp {
+    let Some(energy) = blend.parameter(ParameterName::ActivationEnergy) else {
+        return warm_up.clone();
+    };
+    let between = blend
+        .lots
+        .as_ref()
+        .and_then(|lots| {
+            lots.sd
+                .get(ParameterName::ActivationEnergy.as_str())
+                .copied()
+        })
+        .unwrap_or(0.0);
+    let sd = energy.std_error.unwrap_or(0.0).hypot(between);
+    let width = (6.0 * sd).clamp(0.005 * energy.estimate, 0.3 * energy.estimate);
+    warm_up.tabled(set_kelvin, blend.reference_temp_k, (energy.estimate, width))
 }
 
 /// The estimates as a draw without any deviation.

@@ -9,6 +9,7 @@ mod error;
 mod force_curve;
 mod force_table;
 mod gel;
+mod hand_over;
 mod heat_time;
 mod heat_time_gradient;
 mod heated;
@@ -16,6 +17,7 @@ mod next_answer;
 mod next_reading;
 mod range_check;
 mod reading_candidates;
+mod same_as;
 mod setup;
 mod window;
 
@@ -27,6 +29,7 @@ pub use error::PlanError;
 pub use force_curve::{ForcePoint, force_curve};
 pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, force_for_heat_time};
 pub use gel::{FlowIndexSource, Gel, StatedThinning};
+pub use hand_over::{CoolingAsked, HandOver, hand_over};
 pub use heat_time::{
     AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Window, heat_time,
 };
@@ -39,6 +42,7 @@ pub use next_answer::{
     ProposedReading, SeveralReadings,
 };
 pub use next_reading::{NextQuestion, next_reading};
+pub use same_as::{Protocol, SameAsAnswer, SameAsQuestion, same_as};
 pub use setup::{
     BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N,
     NeedleUsed, PushSetup,

@@ -1,6 +1,7 @@
 //! Heat dose over clock time at one set temperature, with all that does not depend on time done
 //! once.
 
+use super::dose_table::TabledClock;
 use super::even_clock::EvenClock;
 use super::sampled_clock::SampledClock;
 use super::temperature_history::HeatDose;
@@ -15,6 +16,8 @@ pub enum DoseClock {
     Even(EvenClock),
     /// Shells with a temperature each.
     Sampled(Box<SampledClock>),
+    /// The same, from a table; its doses come without derivatives (not a number).
+    Tabled(TabledClock),
 }
 
 impl DoseClock {
@@ -24,6 +27,7 @@ impl DoseClock {
         match self {
             Self::Even(_) => &[1.0],
             Self::Sampled(clock) => clock.shares(),
+            Self::Tabled(clock) => clock.shares(),
         }
     }
 
@@ -33,6 +37,11 @@ impl DoseClock {
         match self {
             Self::Even(clock) => clock.dose(clock_time_s),
             Self::Sampled(clock) => clock.dose(shell, clock_time_s),
+            Self::Tabled(clock) => HeatDose {
+                dose_s: clock.dose_s(shell, clock_time_s),
+                by_activation_energy_s_mol_per_j: f64::NAN,
+                by_lag_ratio: 0.0,
+            },
         }
     }
 
@@ -41,10 +50,10 @@ impl DoseClock {
     pub fn dose(&self, clock_time_s: f64) -> HeatDose {
         match self {
             Self::Even(clock) => clock.dose(clock_time_s),
-            Self::Sampled(clock) => {
+            Self::Sampled(_) | Self::Tabled(_) => {
                 let mut mean = HeatDose::default();
-                for (shell, share) in clock.shares().iter().enumerate() {
-                    let dose = clock.dose(shell, clock_time_s);
+                for (shell, share) in self.shares().iter().enumerate() {
+                    let dose = self.shell_dose(shell, clock_time_s);
                     mean.dose_s += share * dose.dose_s;
                     mean.by_activation_energy_s_mol_per_j +=
                         share * dose.by_activation_energy_s_mol_per_j;
@@ -59,7 +68,7 @@ impl DoseClock {
     pub fn dose_s(&self, clock_time_s: f64) -> f64 {
         match self {
             Self::Even(clock) => clock.dose_s(clock_time_s),
-            Self::Sampled(_) => self.dose(clock_time_s).dose_s,
+            Self::Sampled(_) | Self::Tabled(_) => self.dose(clock_time_s).dose_s,
         }
     }
 
@@ -68,7 +77,7 @@ impl DoseClock {
     pub fn clock_time_s(&self, dose_s: f64) -> f64 {
         match self {
             Self::Even(clock) => clock.clock_time_s(dose_s),
-            Self::Sampled(_) => {
+            Self::Sampled(_) | Self::Tabled(_) => {
                 rising_clock_time_s(|time_s| self.dose(time_s).dose_s - dose_s, dose_s)
             }
         }

@@ -140,67 +140,135 @@ impl SampledClock {
     /// Heat dose of a shell after a clock time, with its derivatives.
     #[must_use]
     pub fn dose(&self, shell: usize, clock_time_s: f64) -> HeatDose {
-        let history = &self.history;
-        let time_s = (clock_time_s + history.clock_delay_s).max(0.0);
-        let nodes = &history.times.node_s;
-        let (doses, rates) = {
-            let here = shell * nodes.len()..(shell + 1) * nodes.len();
-            (&self.doses[here.clone()], &self.rates[here])
+        let arrhenius = Arrhenius {
+            energy_kelvin: self.energy_kelvin,
+            reference_kelvin: self.reference_kelvin,
         };
-        let after = nodes.partition_point(|node| *node <= time_s);
-        let mut dose = [0.0; 2];
-        for part in 0..2 {
-            dose[part] = self.before[shell][part]
-                + match (nodes.get(after.wrapping_sub(1)), nodes.get(after)) {
-                    (Some(low), Some(high)) => hermite(
-                        (time_s - low) / (high - low),
-                        high - low,
-                        [doses[after - 1][part], doses[after][part]],
-                        [rates[after - 1][part], rates[after][part]],
-                    ),
-                    // Past the last node the gel keeps its temperature.
-                    (Some(last), None) => {
-                        doses[after - 1][part] + (time_s - last) * rates[after - 1][part]
-                    }
-                    _ => 0.0,
-                };
-        }
-        if let Some(cooling) = &history.cooling {
-            let starts = cooling.from_nodes.len();
-            let worth = &self.cooling_s[shell * starts..(shell + 1) * starts];
-            let start_s = |i: usize| nodes[cooling.from_nodes[i]];
-            let kelvin = history.shell_kelvin(shell, self.set_kelvin, time_s);
-            let after = (0..starts).take_while(|i| start_s(*i) <= time_s).count();
-            let cooling_s = match (after.checked_sub(1), worth.get(after)) {
-                (Some(before), Some(next)) => {
-                    // What cooling is worth follows the temperature that it begins at.
-                    let start_kelvin =
-                        |i: usize| history.shell_kelvin(shell, self.set_kelvin, start_s(i));
-                    let (low, high) = (start_kelvin(before), start_kelvin(after));
-                    let way = if (high - low).abs() > 1e-6 {
-                        ((kelvin - low) / (high - low)).clamp(0.0, 1.0)
-                    } else {
-                        (time_s - start_s(before)) / (start_s(after) - start_s(before))
-                    };
-                    between(way, worth[before], *next)
-                }
-                (Some(before), None) => worth[before],
-                _ => [0.0; 2],
-            };
-            let arrhenius = Arrhenius {
-                energy_kelvin: self.energy_kelvin,
-                reference_kelvin: self.reference_kelvin,
-            };
-            let [rate, rate_by] = arrhenius.rate(kelvin);
-            dose[0] += rate * cooling_s[0];
-            dose[1] += rate_by * cooling_s[0] + rate * cooling_s[1];
-        }
+        let [dose_s, by_activation_energy_s_mol_per_j] = dose_between_nodes(
+            &self.history,
+            self,
+            &arrhenius,
+            (shell, self.set_kelvin, clock_time_s),
+        );
         HeatDose {
-            dose_s: dose[0],
-            by_activation_energy_s_mol_per_j: dose[1],
+            dose_s,
+            by_activation_energy_s_mol_per_j,
             by_lag_ratio: 0.0,
         }
     }
+
+    pub(super) fn before_all(&self) -> &[[f64; 2]] {
+        &self.before
+    }
+
+    pub(super) fn doses(&self) -> &[[f64; 2]] {
+        &self.doses
+    }
+
+    pub(super) fn rates(&self) -> &[[f64; 2]] {
+        &self.rates
+    }
+
+    pub(super) fn cooling_all(&self) -> &[[f64; 2]] {
+        &self.cooling_s
+    }
+}
+
+/// Doses at the nodes of a sampled history, each with its derivative by the energy; places are
+/// counted shell by shell.
+pub(super) trait AtNodes {
+    /// Dose before the first node.
+    fn before(&self, shell: usize) -> [f64; 2];
+    /// Dose at a node.
+    fn dose_at(&self, place: usize) -> [f64; 2];
+    /// Rate at a node.
+    fn rate_at(&self, place: usize) -> [f64; 2];
+    /// What cooling from one of its starts is worth.
+    fn cooling_at(&self, place: usize) -> [f64; 2];
+}
+
+impl AtNodes for SampledClock {
+    fn before(&self, shell: usize) -> [f64; 2] {
+        self.before[shell]
+    }
+
+    fn dose_at(&self, place: usize) -> [f64; 2] {
+        self.doses[place]
+    }
+
+    fn rate_at(&self, place: usize) -> [f64; 2] {
+        self.rates[place]
+    }
+
+    fn cooling_at(&self, place: usize) -> [f64; 2] {
+        self.cooling_s[place]
+    }
+}
+
+/// Dose of a shell after a clock time, from what is known at the nodes.
+pub(super) fn dose_between_nodes(
+    history: &SampledHistory,
+    known: &impl AtNodes,
+    arrhenius: &Arrhenius,
+    (shell, set_kelvin, clock_time_s): (usize, f64, f64),
+) -> [f64; 2] {
+    let time_s = (clock_time_s + history.clock_delay_s).max(0.0);
+    let nodes = &history.times.node_s;
+    let place = |node: usize| shell * nodes.len() + node;
+    let after = nodes.partition_point(|node| *node <= time_s);
+    let mut dose = known.before(shell);
+    let Some(low) = after.checked_sub(1) else {
+        return dose;
+    };
+    let (low_dose, low_rate) = (known.dose_at(place(low)), known.rate_at(place(low)));
+    let way_s = time_s - nodes[low];
+    if let Some(high_s) = nodes.get(after) {
+        let width_s = high_s - nodes[low];
+        let (high_dose, high_rate) = (known.dose_at(place(after)), known.rate_at(place(after)));
+        for part in 0..2 {
+            dose[part] += hermite(
+                way_s / width_s,
+                width_s,
+                [low_dose[part], high_dose[part]],
+                [low_rate[part], high_rate[part]],
+            );
+        }
+    } else {
+        // Past the last node the gel keeps its temperature.
+        for part in 0..2 {
+            dose[part] += low_dose[part] + way_s * low_rate[part];
+        }
+    }
+    let Some(cooling) = &history.cooling else {
+        return dose;
+    };
+    let starts = cooling.from_nodes.len();
+    let start_s = |i: usize| nodes[cooling.from_nodes[i]];
+    let kelvin = history.shell_kelvin(shell, set_kelvin, time_s);
+    let after = cooling
+        .from_nodes
+        .partition_point(|node| nodes[*node] <= time_s);
+    let Some(before) = after.checked_sub(1) else {
+        return dose;
+    };
+    let worth = known.cooling_at(shell * starts + before);
+    let cooling_s = if after < starts {
+        // What cooling is worth follows the temperature that it begins at.
+        let start_kelvin = |i: usize| history.shell_kelvin(shell, set_kelvin, start_s(i));
+        let (low, high) = (start_kelvin(before), start_kelvin(after));
+        let way = if (high - low).abs() > 1e-6 {
+            ((kelvin - low) / (high - low)).clamp(0.0, 1.0)
+        } else {
+            (time_s - start_s(before)) / (start_s(after) - start_s(before))
+        };
+        between(way, worth, known.cooling_at(shell * starts + after))
+    } else {
+        worth
+    };
+    let [rate, rate_by] = arrhenius.rate(kelvin);
+    dose[0] += rate * cooling_s[0];
+    dose[1] += rate_by * cooling_s[0] + rate * cooling_s[1];
+    dose
 }
 
 /// Integral over a whole run, and of its derivative.

@@ -3,6 +3,7 @@
 use super::conduction::{RadialGrid, RadialModel, UnitField, unit_cooling, unit_heating};
 use super::declared_history::{DeclaredCooling, DeclaredHistory, DeclaredSyringe, HistorySource};
 use super::dose_clock::DoseClock;
+use super::dose_table::{DoseTable, TabledClock};
 use super::sampled_clock::SampledClock;
 use super::sampled_run::SampleTimes;
 use super::temperature_history::TemperatureHistory;
@@ -34,7 +35,7 @@ const SLOWEST_TIMES: f64 = 12.0;
 /// # Source
 /// Linearity of conduction: H. Carslaw, J. Jaeger, Conduction of Heat in Solids, 2nd ed., 1959,
 /// section 1.6 (from memory).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct SampledHistory {
     pub(super) declared: DeclaredHistory,
     pub(super) shares: Vec<f64>,
@@ -47,6 +48,18 @@ pub struct SampledHistory {
     pub(super) cooling: Option<SampledCooling>,
     /// The one set temperature that it holds for, in K, where it does not scale.
     pub(super) only_set_kelvin: Option<f64>,
+    /// Doses at one set temperature over a range of energies, where many are asked for.
+    pub(super) table: Option<Box<DoseTable>>,
+}
+
+/// Two histories are the same where they were declared alike: what is computed of them follows.
+impl PartialEq for SampledHistory {
+    fn eq(&self, other: &Self) -> bool {
+        self.declared == other.declared
+            && self.only_set_kelvin == other.only_set_kelvin
+            && self.times == other.times
+            && self.warmed == other.warmed
+    }
 }
 
 /// What the gel felt before the stage whose time is asked for: temperatures, shell by shell.
@@ -96,6 +109,34 @@ impl SampledHistory {
         vec![1.0 / SHELLS as f64; SHELLS]
     }
 
+    /// The same history, made ready for many energies within a width about one, at one set
+    /// temperature.
+    #[must_use]
+    pub fn tabled(
+        self: &Arc<Self>,
+        set_kelvin: f64,
+        reference_kelvin: f64,
+        (energy_j_per_mol, width_j_per_mol): (f64, f64),
+    ) -> Arc<Self> {
+        let table = DoseTable::new(
+            self,
+            set_kelvin,
+            reference_kelvin,
+            energy_j_per_mol,
+            width_j_per_mol,
+        );
+        Arc::new(Self {
+            table: Some(Box::new(table)),
+            ..(**self).clone()
+        })
+    }
+
+    /// Whether cooling after every heat time counts.
+    #[must_use]
+    pub fn counts_cooling(&self) -> bool {
+        self.cooling.is_some()
+    }
+
     /// What it was computed from.
     #[must_use]
     pub fn declared(&self) -> &DeclaredHistory {
@@ -140,6 +181,28 @@ impl SampledHistory {
         self.declared.start_kelvin + (set_kelvin - self.declared.start_kelvin) * fraction
     }
 
+    /// Temperature of the innermost shell at the end of the cooling that counts after a heat time, in
+    /// K; nothing where none does.
+    #[must_use]
+    pub fn core_after_cooling_kelvin(&self, set_kelvin: f64, clock_time_s: f64) -> Option<f64> {
+        let cooling = self.cooling.as_ref()?;
+        let time_s = clock_time_s + self.clock_delay_s;
+        let start_s = |i: usize| self.times.node_s[cooling.from_nodes[i]];
+        let starts = cooling.from_nodes.len();
+        let end_kelvin = |start: usize| {
+            let mut kelvin = Vec::new();
+            self.cooling_kelvin(set_kelvin, start, &mut kelvin);
+            kelvin.get(cooling.times.sample_count() - 1).copied()
+        };
+        let after = (0..starts).take_while(|i| start_s(*i) <= time_s).count();
+        let before = end_kelvin(after.checked_sub(1)?)?;
+        if after == starts {
+            return Some(before);
+        }
+        let way = (time_s - start_s(after - 1)) / (start_s(after) - start_s(after - 1));
+        Some(before + way * (end_kelvin(after)? - before))
+    }
+
     /// Temperatures of the samples while heating, shell by shell.
     pub(super) fn heating_kelvin(&self, set_kelvin: f64, kelvin: &mut Vec<f64>) {
         let start = self.declared.start_kelvin;
@@ -178,6 +241,15 @@ impl TemperatureHistory for Arc<SampledHistory> {
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
     ) -> DoseClock {
+        let tabled = TabledClock::new(
+            self,
+            set_kelvin,
+            activation_energy_j_per_mol,
+            reference_kelvin,
+        );
+        if let Some(tabled) = tabled {
+            return DoseClock::Tabled(tabled);
+        }
         DoseClock::Sampled(Box::new(SampledClock::new(
             Self::clone(self),
             set_kelvin,
@@ -243,6 +315,7 @@ fn of_lag(declared: DeclaredHistory, tau_s: f64) -> Result<SampledHistory, Therm
         earlier: None,
         cooling,
         only_set_kelvin: None,
+        table: None,
     })
 }
 
@@ -318,6 +391,7 @@ fn of_trace(
         earlier: None,
         cooling,
         only_set_kelvin: None,
+        table: None,
     })
 }
 
@@ -365,6 +439,7 @@ fn of_syringe(
         earlier: None,
         cooling,
         only_set_kelvin: None,
+        table: None,
     })
 }
 

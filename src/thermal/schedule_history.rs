@@ -124,6 +124,7 @@ impl SampledHistory {
             earlier,
             cooling,
             only_set_kelvin: Some(stage.set_kelvin),
+            table: None,
         })
     }
 }

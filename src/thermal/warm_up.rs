@@ -143,6 +143,32 @@ impl WarmUp {
         SampledHistory::new(declared).map(|history| Self::Sampled(Arc::new(history)))
     }
 
+    /// The same warm-up, made ready for many energies within a width about one, at one set
+    /// temperature.
+    #[must_use]
+    pub fn tabled(
+        &self,
+        set_kelvin: f64,
+        reference_kelvin: f64,
+        energy_and_width_j_per_mol: (f64, f64),
+    ) -> Self {
+        match self {
+            Self::Sampled(history) => Self::Sampled(history.tabled(
+                set_kelvin,
+                reference_kelvin,
+                energy_and_width_j_per_mol,
+            )),
+            other => other.clone(),
+        }
+    }
+
+    /// Whether cooling after every heat time counts.
+    #[must_use]
+    pub fn counts_cooling(&self) -> bool {
+        self.as_sampled()
+            .is_some_and(|history| history.counts_cooling())
+    }
+
     /// The sampled history, where there is one.
     #[must_use]
     pub fn as_sampled(&self) -> Option<&Arc<SampledHistory>> {

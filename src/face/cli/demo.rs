@@ -154,6 +154,7 @@ fn question(
         least: None,
         warm_up: Some(warm_up),
         contact_histories: Vec::new(),
+        cooling: crate::plan::CoolingAsked::default(),
         altitude_m: 0.0,
         extrapolate: false,
         // As many as behind the report's table, so that its cell is this very answer.

@@ -16,6 +16,7 @@ mod output;
 mod push_arguments;
 mod question_arguments;
 mod report;
+mod same_as;
 mod source_marks;
 mod syringe_arguments;
 mod syringes;

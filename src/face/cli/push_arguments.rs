@@ -161,9 +161,9 @@ impl PushArguments {
             .collect()
     }
 
-    /// The push through a needle.
-    fn setup_through(&self, needle: NeedleUsed) -> Result<PushSetup, CliError> {
-        let barrel = match (self.barrel, &self.syringe) {
+    /// The barrel that was named, or the usual one.
+    pub(super) fn barrel_used(&self) -> Result<BarrelUsed, CliError> {
+        Ok(match (self.barrel, &self.syringe) {
             (Some(bore_m), _) => BarrelUsed::of_bore(bore_m),
             (None, Some(name)) => {
                 // '5 mL' and '5mL' are the same syringe.
@@ -171,7 +171,12 @@ impl PushArguments {
                 BarrelUsed::of_syringe(&name)?
             }
             (None, None) => BarrelUsed::of_syringe(DEFAULT_SYRINGE)?,
-        };
+        })
+    }
+
+    /// The push through a needle.
+    fn setup_through(&self, needle: NeedleUsed) -> Result<PushSetup, CliError> {
+        let barrel = self.barrel_used()?;
         let friction_n = match self.friction {
             Some(friction_n) => friction_n,
             None => barrel.default_friction_n()?,

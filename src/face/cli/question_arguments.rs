@@ -105,6 +105,17 @@ impl QuestionArguments {
         Ok(heated(blend, barrel, &stated)?)
     }
 
+    /// The same, by conduction in the barrel unless another warm-up is stated.
+    pub(super) fn heated_by_conduction(
+        &self,
+        blend: &BlendCalibration,
+        barrel: &BarrelUsed,
+    ) -> Result<Heated, CliError> {
+        let text = self.warm_up.as_deref().unwrap_or("syringe");
+        let stated = self.heating.stated(Some(text), self.start_temp)?;
+        Ok(heated(blend, barrel, &stated)?)
+    }
+
     /// The same on a heat schedule, with the set temperature of the stage that is asked about, in K.
     pub(super) fn heated_on_schedule(
         &self,

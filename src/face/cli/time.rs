@@ -3,11 +3,12 @@
 use super::output::Output;
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
+use super::same_as::{self, KnownProtocol, Other, known_protocol};
 use super::{CliError, Context};
 use crate::face::answer_words::{assumed_line, stands_line, sure_line};
 use crate::face::cautions;
 use crate::face::time_words::in_words;
-use crate::plan::{Least, TimeQuestion, Varied, heat_time};
+use crate::plan::{CoolingAsked, Least, TimeQuestion, Varied, heat_time};
 use crate::readings::ReadingKind;
 use crate::units::quantity::parse_quantity;
 use crate::units::{self, Dimension};
@@ -27,6 +28,14 @@ pub(super) struct Arguments {
     /// Heat schedule; its heat stage without a time is the one that is asked about
     #[arg(long, value_name = "FILE.toml")]
     schedule: Option<PathBuf>,
+    /// A known protocol, '6min at 90C in 1mL': which heat time at --at in --syringe sets as far
+    #[arg(long, value_name = "PROTOCOL", value_parser = known_protocol, requires = "at")]
+    #[arg(conflicts_with_all = ["schedule", "least_force", "least_reading"])]
+    same_as: Option<KnownProtocol>,
+    /// Temperature under which the core must be before the syringe is handed on
+    #[arg(long, default_value = "37C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
+    #[arg(allow_hyphen_values = true)]
+    cool_until: f64,
     /// The gel must need at least this push to be firm enough
     #[arg(long, value_name = "FORCE", value_parser = units::force_n, conflicts_with = "least_reading")]
     least_force: Option<f64>,
@@ -45,6 +54,15 @@ pub(super) struct Arguments {
 
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
+        if let (Some(known), Some(set_kelvin)) = (&self.same_as, self.at) {
+            let other = Other {
+                set_kelvin,
+                barrel: &self.push.barrel_used()?,
+                seed: context.seed,
+                json: context.json,
+            };
+            return same_as::answer(known, &self.question, &self.question.read()?, &other);
+        }
         let setup = self.push.setup()?;
         let asked = self.question.read()?;
         let blend = asked.blend();
@@ -71,6 +89,11 @@ impl Arguments {
             least: self.least(blend.reading)?,
             warm_up: heated.warm_up,
             contact_histories: heated.contact_histories,
+            cooling: CoolingAsked {
+                until_kelvin: self.cool_until,
+                ambient_kelvin: self.question.heating.ambient,
+                air_w_per_m2_kelvin: self.question.heating.air,
+            },
             altitude_m: self.question.altitude_m(),
             extrapolate: self.question.extrapolate,
             draws: self.question.draws,

@@ -19,7 +19,7 @@ pub(super) struct HeatingArguments {
     contact: Option<f64>,
     /// Coefficient between barrel and air while it cools [default: 30W/m2K]
     #[arg(long, value_name = "COEFFICIENT", value_parser = units::heat_transfer_w_per_m2_kelvin)]
-    air: Option<f64>,
+    pub(super) air: Option<f64>,
     /// Cooling after the block that counts as heating too, until the gel is read or pushed
     #[arg(long, value_name = "TIME", value_parser = units::duration_s)]
     cool_time: Option<f64>,

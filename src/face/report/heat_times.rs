@@ -78,6 +78,7 @@ pub(super) fn answer(
                             least: None,
                             warm_up: request.warm_up.clone(),
                             contact_histories: Vec::new(),
+                            cooling: crate::plan::CoolingAsked::default(),
                             altitude_m: 0.0,
                             extrapolate: false,
                             draws: DRAWS,
