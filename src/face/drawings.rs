@@ -620,12 +620,14 @@ pub fn history(
                     time_s: stage.start_s + time_s,
                     temperature_in_unit: celsius(kelvin),
                 };
-                let ramp_s = stage.ramp_s.min(stage.duration_s);
+                let bend_s = Some(stage.ramp_s).filter(|s| *s > 0.0 && *s < stage.duration_s);
                 [
-                    at(0.0, stage.outside_start_kelvin),
-                    at(ramp_s, stage.outside_kelvin(ramp_s)),
-                    at(stage.duration_s, stage.outside_end_kelvin),
+                    Some(at(0.0, stage.outside_start_kelvin)),
+                    bend_s.map(|ramp_s| at(ramp_s, stage.set_kelvin)),
+                    Some(at(stage.duration_s, stage.outside_end_kelvin)),
                 ]
+                .into_iter()
+                .flatten()
             })
             .collect(),
         stages: stages

@@ -10,7 +10,7 @@ use super::trace::{MeasuredTrace, TracePoint};
 /// Coefficients between which the search looks, in W/m2/K: from still air to a wet, tight fit.
 const LOWEST: f64 = 5.0;
 const HIGHEST: f64 = 5000.0;
-const GRID_STEPS: u32 = 60;
+const GRID_STEPS: u32 = 24;
 /// Step of the derivative by the logarithm of the coefficient.
 const LOG_STEP: f64 = 1e-3;
 
@@ -266,7 +266,7 @@ impl<'a> Problem<'a> {
             left + golden * (right - left),
         ];
         let mut cost = [self.cost(inner[0])?, self.cost(inner[1])?];
-        while right - left > 1e-7 {
+        while right - left > 1e-5 {
             if cost[0] <= cost[1] {
                 right = inner[1];
                 inner = [right - golden * (right - left), inner[0]];
