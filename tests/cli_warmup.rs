@@ -453,7 +453,7 @@ fn run_of_the_series(folder: &Path, name: &str) -> String {
     let series = series::cylinder(1.5);
     let a_second = 0.58 / (1025.0 * 3900.0) / 6e-3_f64.powi(2);
     let mut text = String::from("# invented\ntime_s,temp_C\n");
-    for step in 0..=90 {
+    for step in 0..=180 {
         let time_s = 4.0 * f64::from(step);
         let to_go = if time_s == 0.0 {
             1.0
@@ -493,7 +493,13 @@ fn the_contact_is_found_from_one_thermocouple_run() {
     let off = line(&format!(
         "warmup --fit-contact {run} --at 93C --barrel 12mm --wall-thickness 0mm"
     ));
-    assert!(off.talk.contains("blockcheck"), "{}", off.talk);
+    assert!(
+        off.talk.contains("levels off") && off.talk.contains("blockcheck"),
+        "{}",
+        off.talk
+    );
+    assert_eq!(answer["levelled"], true);
+    assert_eq!(answer["warnings"].as_array().unwrap().len(), 0);
 }
 
 // ---------------------------------------------------------------- block check

@@ -103,7 +103,7 @@ fn finding_lines(findings: &WarmUpFindings, question: &WarmUpQuestion<'_>) -> Ve
     }
     lines.push(match summary.core_near_set_s {
         Some(time_s) => format!(
-            "The core is within 1 K of the block after {}.",
+            "The core is within 1 K of the set temperature {} from the beginning.",
             display::duration(time_s.round())
         ),
         None => "The core never comes within 1 K of the block's set temperature.".to_owned(),
@@ -152,7 +152,8 @@ fn finding_lines(findings: &WarmUpFindings, question: &WarmUpQuestion<'_>) -> Ve
             }
         });
     }
-    if let Some(unset) = findings.unset_fraction() {
+    let counts = |share: &f64| *share > 0.0 || question.syringe.setup.length.is_some();
+    if let Some(unset) = findings.unset_fraction().filter(counts) {
         lines.push(format!(
             "Unset share: {} of the volume has under half of the mean {}.",
             display::percent(unset),
@@ -266,12 +267,16 @@ fn matters_lines(findings: &WarmUpFindings, question: &WarmUpQuestion<'_>) -> Ve
     let Some(first) = findings.effects.first() else {
         return vec!["Every number of the warm-up was stated: none is a default.".to_owned()];
     };
+    let [least, most] = first.core_at_heat_end_kelvin.map(degrees);
+    let core = if least == most {
+        format!("leaves the core at the end of heating at {least}")
+    } else {
+        format!("moves the core at the end of heating from {least} to {most}")
+    };
     let mut lines = vec![format!(
-        "Which matters most: {}. {} moves the core at the end of heating from {} to {}, and the warm-up from {} to {}.",
+        "Which matters most: {}. {} {core}, and moves the warm-up from {} to {}.",
         named(first.input),
         range_words(first),
-        degrees(first.core_at_heat_end_kelvin[0]),
-        degrees(first.core_at_heat_end_kelvin[1]),
         display::duration(first.warm_up_s[0].max(0.0)),
         display::duration(first.warm_up_s[1].max(0.0))
     )];
