@@ -25,37 +25,23 @@ const REFERENCE_KELVIN: f64 = 353.15;
 const CELSIUS: [f64; 5] = [70.0, 75.0, 80.0, 85.0, 90.0];
 const SEED: u64 = 20_261_125;
 
-/// Times of reading at each of the five temperatures.
-struct Design {
-    times_s: &'static [f64],
-}
+/// Times of reading at each of the five temperatures, in s.
+type Times = &'static [f64];
 
-const TO_THE_PLATEAU: [Design; 3] = [
-    Design {
-        times_s: &[
-            30.0, 60.0, 90.0, 120.0, 180.0, 240.0, 300.0, 360.0, 480.0, 600.0, 720.0, 900.0,
-        ],
-    },
-    Design {
-        times_s: &[30.0, 90.0, 180.0, 300.0, 480.0, 900.0],
-    },
-    Design {
-        times_s: &[60.0, 240.0, 900.0],
-    },
+const TO_THE_PLATEAU: [Times; 3] = [
+    &[
+        30.0, 60.0, 90.0, 120.0, 180.0, 240.0, 300.0, 360.0, 480.0, 600.0, 720.0, 900.0,
+    ],
+    &[30.0, 90.0, 180.0, 300.0, 480.0, 900.0],
+    &[60.0, 240.0, 900.0],
 ];
 
-const CUT_SHORT: [Design; 3] = [
-    Design {
-        times_s: &[
-            15.0, 30.0, 45.0, 60.0, 75.0, 90.0, 105.0, 120.0, 135.0, 150.0, 165.0, 180.0,
-        ],
-    },
-    Design {
-        times_s: &[30.0, 60.0, 90.0, 120.0, 150.0, 180.0],
-    },
-    Design {
-        times_s: &[60.0, 120.0, 180.0],
-    },
+const CUT_SHORT: [Times; 3] = [
+    &[
+        15.0, 30.0, 45.0, 60.0, 75.0, 90.0, 105.0, 120.0, 135.0, 150.0, 165.0, 180.0,
+    ],
+    &[30.0, 60.0, 90.0, 120.0, 150.0, 180.0],
+    &[60.0, 120.0, 180.0],
 ];
 
 #[derive(Clone, Copy)]
@@ -91,7 +77,7 @@ type Found = [Option<[f64; 2]>; 2];
 
 const NAMES: [ParameterName; 2] = [ParameterName::RateRef, ParameterName::ActivationEnergy];
 
-fn simulate(design: &Design, bench: usize) -> Vec<(f64, f64, f64)> {
+fn simulate(times_s: Times, bench: usize) -> Vec<(f64, f64, f64)> {
     let truth = SettingModel {
         firmness: FirmnessCurve::Log {
             initial: 1.5e-3,
@@ -110,7 +96,7 @@ fn simulate(design: &Design, bench: usize) -> Vec<(f64, f64, f64)> {
     random.set_stream(bench as u64);
     let mut rows = Vec::new();
     for celsius in CELSIUS {
-        for &time in design.times_s {
+        for &time in times_s {
             let error: f64 = StandardNormal.sample(&mut random);
             let set = celsius + 273.15;
             rows.push((
@@ -204,17 +190,17 @@ fn middle(mut values: Vec<f64>) -> f64 {
     values.get(values.len() / 2).copied().unwrap_or(f64::NAN)
 }
 
-fn table(title: &str, designs: &[Design]) {
+fn table(title: &str, designs: &[Times]) {
     println!("\n## {title}\n");
     println!(
         "| rows | interval | benches | refused | ln k_ref: holds, % | truth under / over, % | E: holds, % | truth under / over, % | E: width, kJ/mol | open ends |"
     );
     println!("|---|---|---|---|---|---|---|---|---|---|");
-    for design in designs {
+    for &times_s in designs {
         for kind in Kind::ALL {
             let found: Vec<Option<Found>> = (0..kind.benches())
                 .into_par_iter()
-                .map(|bench| intervals(kind, &simulate(design, bench), bench as u64 + 1))
+                .map(|bench| intervals(kind, &simulate(times_s, bench), bench as u64 + 1))
                 .collect();
             let refused = found.iter().filter(|f| f.is_none()).count();
             let mut tallies = [Tally::default(); 2];
@@ -236,7 +222,7 @@ fn table(title: &str, designs: &[Design]) {
             }
             println!(
                 "| {} | {} | {} | {refused} | {} | {} | {:.1} | {} |",
-                design.times_s.len() * CELSIUS.len(),
+                times_s.len() * CELSIUS.len(),
                 kind.in_words(),
                 kind.benches(),
                 tallies[0].line(),

@@ -118,6 +118,7 @@ fn answers(c: &mut Criterion) {
         thinning: StatedThinning::default(),
         least: None,
         warm_up: Some(warm_up),
+        contact_histories: Vec::new(),
         altitude_m: 0.0,
         extrapolate: false,
         draws: 10_000,

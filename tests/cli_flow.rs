@@ -271,6 +271,22 @@ fn a_push_over_the_limit_is_never_mended_by_pushing_harder() {
 }
 
 #[test]
+fn the_remedy_of_a_warning_stands_on_its_own_line() {
+    for (push, warned) in [
+        ("--newtonian 1mPa.s --bore 0.2mm --flow 60mL/min", 2),
+        ("--newtonian 10Pa.s --bore 0.1mm", 2),
+    ] {
+        let said = line(&format!("flow {push} --length 13mm"));
+        assert_eq!(said.code, 0, "{}", said.talk);
+        let notes = said.talk.lines().filter(|l| l.starts_with("Note: "));
+        assert_eq!(notes.count(), warned, "{}", said.talk);
+        let remedies = said.talk.lines().filter(|l| l.starts_with("What helps: "));
+        assert_eq!(remedies.count(), warned, "{}", said.talk);
+        assert_eq!(said.talk.matches("What helps: ").count(), warned);
+    }
+}
+
+#[test]
 fn what_the_command_line_cannot_mean_is_told_how_to_be_written() {
     for (command, says) in [
         (

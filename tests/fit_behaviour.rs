@@ -77,8 +77,16 @@ fn the_law_behind_the_readings_is_chosen() {
     };
     let plain = log_setting(4e-3, 220e3, 0.05, 9.0);
     for (law, truth, least) in [
-        (FirmnessLaw::Log, of_law(FirmnessLaw::Log, plain), 93),
-        (FirmnessLaw::Linear, of_law(FirmnessLaw::Linear, plain), 93),
+        (
+            FirmnessLaw::Log,
+            of_law(FirmnessLaw::Log, plain.clone()),
+            93,
+        ),
+        (
+            FirmnessLaw::Linear,
+            of_law(FirmnessLaw::Linear, plain.clone()),
+            93,
+        ),
         (FirmnessLaw::GelPoint, gel_point, 93),
     ] {
         let right = (1..=100)

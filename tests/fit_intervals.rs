@@ -14,33 +14,27 @@ use heatset::fit::{
 use heatset::kinetics::{FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel};
 use heatset::readings::ReadingKind;
 use heatset::thermal::WarmUp;
-use support::{bench, log_setting, numbers, scattered};
-
-/// Rows of a published time course at one temperature: (time, reading) with the time in the last
-/// column but one.
-fn one_temperature(text: &str) -> BenchRows {
-    let rows: Vec<(f64, f64, f64)> = numbers(text)
-        .iter()
-        .map(|r| (310.15, r[r.len() - 2], r[r.len() - 1]))
-        .collect();
-    BenchRows::new(&rows)
-}
+use support::{bench, kinetic60, log_setting, rise_held, scattered, time_course};
 
 /// A first-order rise from 0 at one temperature.
 fn rise() -> Shape {
-    let held = Held::default()
-        .with(ParameterName::Initial, 0.0)
-        .with(ParameterName::ActivationEnergy, 50e3);
     Shape {
-        held,
+        held: rise_held(),
         ..Shape::new(FirmnessLaw::Linear, ErrorModel::Absolute, 310.15)
     }
 }
 
-fn ends(rows: &BenchRows, name: ParameterName) -> (f64, f64) {
-    let fit = fit_bench(rows, &rise());
-    let [low, high] = profile_interval(rows, &fit, name, 0.95);
-    (low.unwrap(), high.unwrap())
+/// Each end of a profile interval against some values, each with the relative tolerance it is known
+/// to.
+fn assert_profile(text: &str, name: ParameterName, low: [(f64, f64); 2], high: [(f64, f64); 2]) {
+    let rows = BenchRows::new(&time_course(text, 310.15, 1.0));
+    let fit = fit_bench(&rows, &rise());
+    let found = profile_interval(&rows, &fit, name, 0.95);
+    for (end, values) in found.into_iter().zip([low, high]) {
+        for (value, tolerance) in values {
+            assert_relative_eq!(end.unwrap(), value, max_relative = tolerance);
+        }
+    }
 }
 
 /// Calcium uptake (Davison & Hinkley 1997, ex. 7.7). Ends computed with SciPy from the definition
@@ -49,17 +43,19 @@ fn ends(rows: &BenchRows, name: ParameterName) -> (f64, f64) {
 /// which lies within 1e-4 of them here.
 #[test]
 fn the_profile_of_calcium_uptake_is_that_of_the_definition() {
-    let rows = one_temperature(include_str!("data/calcium.csv"));
-    let (low, high) = ends(&rows, ParameterName::Plateau);
-    assert_relative_eq!(low, 3.7825206431, max_relative = 1e-8);
-    assert_relative_eq!(high, 5.1202919441, max_relative = 1e-8);
-    assert_relative_eq!(low, 3.78261, max_relative = 1e-4);
-    assert_relative_eq!(high, 5.12055, max_relative = 1e-4);
-    let (low, high) = ends(&rows, ParameterName::RateRef);
-    assert_relative_eq!(low, 0.1368422112, max_relative = 1e-8);
-    assert_relative_eq!(high, 0.3019147264, max_relative = 1e-8);
-    assert_relative_eq!(low, 0.136859, max_relative = 2e-4);
-    assert_relative_eq!(high, 0.301923, max_relative = 2e-4);
+    let text = include_str!("data/calcium.csv");
+    assert_profile(
+        text,
+        ParameterName::Plateau,
+        [(3.7825206431, 1e-8), (3.78261, 1e-4)],
+        [(5.1202919441, 1e-8), (5.12055, 1e-4)],
+    );
+    assert_profile(
+        text,
+        ParameterName::RateRef,
+        [(0.1368422112, 1e-8), (0.136859, 2e-4)],
+        [(0.3019147264, 1e-8), (0.301923, 2e-4)],
+    );
 }
 
 /// Oxygen demand (Bates & Watts 1988, section 6.1 and appendix A4.1), where t and profile differ: the
@@ -67,24 +63,19 @@ fn the_profile_of_calcium_uptake_is_that_of_the_definition() {
 /// its spline, gives 14.0845 to 38.4825 and 0.13562 to 1.81012, up to 3 % away at the open end.
 #[test]
 fn the_profile_of_oxygen_demand_is_that_of_the_definition() {
-    let rows = one_temperature(include_str!("data/bod.csv"));
-    let (low, high) = ends(&rows, ParameterName::Plateau);
-    assert_relative_eq!(low, 14.0493641628, max_relative = 1e-8);
-    assert_relative_eq!(high, 38.4561979681, max_relative = 1e-7);
-    assert_relative_eq!(low, 14.0845, max_relative = 3e-3);
-    assert_relative_eq!(high, 38.4825, max_relative = 1e-3);
-    let (low, high) = ends(&rows, ParameterName::RateRef);
-    assert_relative_eq!(low, 0.1313977467, max_relative = 1e-8);
-    assert_relative_eq!(high, 1.8081695947, max_relative = 1e-8);
-    assert_relative_eq!(low, 0.13562, max_relative = 4e-2);
-    assert_relative_eq!(high, 1.81012, max_relative = 2e-3);
-}
-
-fn kinetic60() -> Vec<(f64, f64, f64)> {
-    numbers(include_str!("data/kinetic60.csv"))
-        .iter()
-        .map(|r| (r[1], r[2], r[6]))
-        .collect()
+    let text = include_str!("data/bod.csv");
+    assert_profile(
+        text,
+        ParameterName::Plateau,
+        [(14.0493641628, 1e-8), (14.0845, 3e-3)],
+        [(38.4561979681, 1e-7), (38.4825, 1e-3)],
+    );
+    assert_profile(
+        text,
+        ParameterName::RateRef,
+        [(0.1313977467, 1e-8), (0.13562, 4e-2)],
+        [(1.8081695947, 1e-8), (1.81012, 2e-3)],
+    );
 }
 
 /// On a bench that is all but linear in its parameters the kinds of interval agree: the 60-row
@@ -233,7 +224,7 @@ fn order_lag_warm_up_and_gel_point_are_found_where_the_readings_hold_them() {
     let base = log_setting(6e-3, 220e3, 2e-3, 9.0);
     let second = SettingModel {
         order: ReactionOrder(2.0),
-        ..base
+        ..base.clone()
     };
     let fit = |setting: &SettingModel, options: FitOptions| {
         let table = bench(ReadingKind::Viscosity, &scattered(setting, 0.03, 11));
@@ -253,7 +244,7 @@ fn order_lag_warm_up_and_gel_point_are_found_where_the_readings_hold_them() {
 
     let lagged = SettingModel {
         dose_lag_s: 25.0,
-        ..base
+        ..base.clone()
     };
     let lag = FitOptions {
         dose_lag: DoseLagChoice::Auto,
@@ -268,7 +259,7 @@ fn order_lag_warm_up_and_gel_point_are_found_where_the_readings_hold_them() {
 
     let warm = SettingModel {
         warm_up: WarmUp::lag(35.0, 295.15).unwrap(),
-        ..base
+        ..base.clone()
     };
     let fitted = FitOptions {
         warm_up: WarmUpChoice::Fitted,
@@ -285,7 +276,7 @@ fn order_lag_warm_up_and_gel_point_are_found_where_the_readings_hold_them() {
             gel_conversion: 1.2,
             gel_exponent: 3.0,
         },
-        ..base
+        ..base.clone()
     };
     let blend = fit(&gel, FitOptions::default());
     assert_eq!(blend.law, FirmnessLaw::GelPoint);

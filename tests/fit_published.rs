@@ -4,29 +4,37 @@
 mod support;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use heatset::fit::{BlendCalibration, ErrorModel, FitOptions, Held, ParameterName, calibrate};
+use heatset::fit::{BlendCalibration, ErrorModel, FitOptions, ParameterName, calibrate};
 use heatset::kinetics::FirmnessLaw;
 use heatset::readings::ReadingKind;
-use support::{bench, numbers};
+use support::{bench, holding, kinetic60, rise_held, time_course};
 
 fn estimate(blend: &BlendCalibration, name: ParameterName) -> (f64, f64) {
     let parameter = blend.parameter(name).unwrap();
     (parameter.estimate, parameter.std_error.unwrap_or(f64::NAN))
 }
 
+/// A published time course at one temperature, fitted as a plain first-order rise from 0.
+fn fitted_rise(text: &str, kelvin: f64, time_unit_s: f64) -> BlendCalibration {
+    let options = FitOptions {
+        law: Some(FirmnessLaw::Linear),
+        errors: ErrorModel::Absolute,
+        ..holding(rise_held())
+    };
+    let rows = time_course(text, kelvin, time_unit_s);
+    let table = bench(ReadingKind::Firmness, &rows);
+    calibrate(&table, &options).unwrap().blends.remove(0)
+}
+
 /// Simulated bench of 60 rows; optimum computed with SciPy and polished with mpmath to ten digits.
 #[test]
 fn the_sixty_row_bench_has_the_optimum_of_independent_libraries() {
-    let rows: Vec<(f64, f64, f64)> = numbers(include_str!("data/kinetic60.csv"))
-        .iter()
-        .map(|r| (r[1], r[2], r[6]))
-        .collect();
     let options = FitOptions {
         law: Some(FirmnessLaw::Log),
         reference_kelvin: Some(353.15),
         ..FitOptions::default()
     };
-    let fitted = calibrate(&bench(ReadingKind::Viscosity, &rows), &options).unwrap();
+    let fitted = calibrate(&bench(ReadingKind::Viscosity, &kinetic60()), &options).unwrap();
     let blend = &fitted.blends[0];
     let gas = 8.314_462_618;
     for (name, value, error) in [
@@ -59,25 +67,9 @@ fn the_sixty_row_bench_has_the_optimum_of_independent_libraries() {
 /// lack of fit computed with R's nls.
 #[test]
 fn calcium_uptake_is_fitted_as_r_does() {
-    // Columns: row number, time in min, uptake.
-    let table = numbers(include_str!("data/calcium.csv"));
-    let (time, uptake) = (table[0].len() - 2, table[0].len() - 1);
-    let rows: Vec<(f64, f64, f64)> = table
-        .iter()
-        .map(|r| (310.15, r[time] * 60.0, r[uptake]))
-        .collect();
-    let options = FitOptions {
-        law: Some(FirmnessLaw::Linear),
-        errors: ErrorModel::Absolute,
-        held: Held::default()
-            .with(ParameterName::Initial, 0.0)
-            .with(ParameterName::ActivationEnergy, 50e3),
-        ..FitOptions::default()
-    };
-    let fitted = calibrate(&bench(ReadingKind::Firmness, &rows), &options).unwrap();
-    let blend = &fitted.blends[0];
-    let (plateau, plateau_error) = estimate(blend, ParameterName::Plateau);
-    let (rate, rate_error) = estimate(blend, ParameterName::RateRef);
+    let blend = fitted_rise(include_str!("data/calcium.csv"), 310.15, 60.0);
+    let (plateau, plateau_error) = estimate(&blend, ParameterName::Plateau);
+    let (rate, rate_error) = estimate(&blend, ParameterName::RateRef);
     assert_abs_diff_eq!(plateau, 4.309365, epsilon = 2e-6);
     assert_abs_diff_eq!(plateau_error, 0.302923, epsilon = 2e-6);
     // The rate is estimated on its logarithm: R's standard error over the estimate.
@@ -95,24 +87,9 @@ fn calcium_uptake_is_fitted_as_r_does() {
 /// 0.5310914 (0.2030821) per day, computed with R's nls.
 #[test]
 fn oxygen_demand_is_fitted_as_r_does() {
-    let table = numbers(include_str!("data/bod.csv"));
-    let (time, demand) = (table[0].len() - 2, table[0].len() - 1);
-    let rows: Vec<(f64, f64, f64)> = table
-        .iter()
-        .map(|r| (293.15, r[time] * 86_400.0, r[demand]))
-        .collect();
-    let options = FitOptions {
-        law: Some(FirmnessLaw::Linear),
-        errors: ErrorModel::Absolute,
-        held: Held::default()
-            .with(ParameterName::Initial, 0.0)
-            .with(ParameterName::ActivationEnergy, 50e3),
-        ..FitOptions::default()
-    };
-    let fitted = calibrate(&bench(ReadingKind::Firmness, &rows), &options).unwrap();
-    let blend = &fitted.blends[0];
-    let (plateau, plateau_error) = estimate(blend, ParameterName::Plateau);
-    let (rate, rate_error) = estimate(blend, ParameterName::RateRef);
+    let blend = fitted_rise(include_str!("data/bod.csv"), 293.15, 86_400.0);
+    let (plateau, plateau_error) = estimate(&blend, ParameterName::Plateau);
+    let (rate, rate_error) = estimate(&blend, ParameterName::RateRef);
     assert_abs_diff_eq!(plateau, 19.142575, epsilon = 2e-6);
     assert_abs_diff_eq!(plateau_error, 2.495917, epsilon = 2e-6);
     assert_abs_diff_eq!(rate * 86_400.0, 0.5310914, epsilon = 1e-7);

@@ -60,6 +60,7 @@ fn question() -> TimeQuestion {
         thinning: StatedThinning::default(),
         least: None,
         warm_up: None,
+        contact_histories: Vec::new(),
         altitude_m: 0.0,
         extrapolate: true,
         draws: 4000,

@@ -26,6 +26,7 @@ fn question(gauge: u8, force_n: f64, thinning: StatedThinning) -> TimeQuestion {
         thinning,
         least: None,
         warm_up: None,
+        contact_histories: Vec::new(),
         altitude_m: 0.0,
         extrapolate: false,
         draws: 1000,
@@ -81,7 +82,7 @@ fn the_demo_bench_meets_the_usual_heat_times() {
     let calibration = demo();
     let lag = Some(WarmUp::lag(35.0, 295.15).unwrap());
     let with_lag = |gauge| TimeQuestion {
-        warm_up: lag,
+        warm_up: lag.clone(),
         ..question(gauge, 15.0, StatedThinning::default())
     };
     let fine = point_min(&calibration, Some("plain"), &with_lag(30));
@@ -105,6 +106,7 @@ fn the_blend_with_hyaluronic_acid_flows_more_easily_than_plain_plasma_heated_ali
                 needles: Vec::new(),
                 thinning: StatedThinning::default(),
                 warm_up: None,
+                contact_histories: Vec::new(),
                 altitude_m: 0.0,
                 extrapolate: false,
                 draws: 1000,

@@ -2,7 +2,9 @@
 
 use crate::face::sentences::{name_words, value_words};
 use crate::fit::{BlendCalibration, ParameterName, Scale};
-use crate::plan::{LotOutlook, NarrowedParameter, NextAnswer, NextQuestion, ProposedReading};
+use crate::plan::{
+    LotOutlook, NarrowedParameter, NextAnswer, NextQuestion, ProposedReading, next_reading,
+};
 use crate::units::display;
 use std::fmt::Write as _;
 
@@ -20,12 +22,11 @@ pub(crate) fn in_words(
         text.push_str("EXTRAPOLATED: this lies outside what was measured.\n");
     }
     if let Some(best) = answer.proposals.first() {
+        let more = another_lot_words(answer).unwrap_or_default();
         let _ = writeln!(
             text,
-            "Next reading worth taking: {} ({}{}).",
-            setting(best),
-            promise(blend, answer, question, best),
-            another_lot_words(answer).unwrap_or_default()
+            "{}",
+            worth_taking(blend, answer, question, best, &more)
         );
     }
     asked_lines(&mut text, blend, answer, question);
@@ -36,6 +37,36 @@ pub(crate) fn in_words(
         text.push_str("\nThe readings know one lot at most: none on it says how far the next one differs, a second lot does.\n");
     }
     text
+}
+
+/// What a fit ends with: the reading that would narrow all parameters together most; `None` where
+/// the readings do not tell.
+pub(crate) fn after_fit(blend: &BlendCalibration) -> Option<String> {
+    let question = NextQuestion {
+        asked: None,
+        altitude_m: 0.0,
+        extrapolate: false,
+        invented: false,
+    };
+    let answer = next_reading(blend, &question).ok()?;
+    let best = answer.proposals.first()?;
+    let mark = beyond_words(best);
+    Some(worth_taking(blend, &answer, &question, best, mark))
+}
+
+/// The best reading and what it does, in one line.
+fn worth_taking(
+    blend: &BlendCalibration,
+    answer: &NextAnswer,
+    question: &NextQuestion,
+    best: &ProposedReading,
+    more: &str,
+) -> String {
+    format!(
+        "Next reading worth taking: {} ({}{more}).",
+        setting(best),
+        promise(blend, answer, question, best)
+    )
 }
 
 /// That another lot would do more for a new one than as many readings on the lots at hand, where
@@ -50,6 +81,15 @@ fn another_lot_words(answer: &NextAnswer) -> Option<String> {
         let (before, then) = widths(now, with_lot);
         format!("); another lot would do more (for a new lot from {before} to {then}")
     })
+}
+
+/// The mark of a reading beyond the measured heat times.
+fn beyond_words(reading: &ProposedReading) -> &'static str {
+    if reading.outside_measured_times {
+        "; longer than any heat time measured, so it stands on the law alone"
+    } else {
+        ""
+    }
 }
 
 /// '90 °C at 2 min 30 s'; at no time there is nothing to heat.
@@ -215,11 +255,7 @@ fn proposals_lines(text: &mut String, blend: &BlendCalibration, answer: &NextAns
     };
     text.push_str("\nThe best that differ in temperature or by a factor of two in time:\n");
     for reading in &answer.proposals {
-        let mark = if reading.outside_measured_times {
-            "; longer than any heat time measured, so it stands on the law alone"
-        } else {
-            ""
-        };
+        let mark = beyond_words(reading);
         let _ = writeln!(
             text,
             "  {}: {}; expect about {}{mark}",
@@ -296,7 +332,7 @@ fn lots_lines(text: &mut String, answer: &NextAnswer, outlook: &LotOutlook) {
             );
         }
         _ if !outlook.lot_spread_known => {
-            text.push_str("  The lots are fitted as one for now: how far they differ is in none of the intervals above.\n");
+            text.push_str("  These lots are fitted as one: how far they differ is in none of the intervals above.\n");
         }
         _ => {}
     }

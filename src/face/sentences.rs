@@ -28,7 +28,6 @@ pub(crate) fn blend_in_words(blend: &BlendCalibration, invented: bool, several: 
     for Warning { message, .. } in &blend.warnings {
         let _ = writeln!(text, "Note: {message}");
     }
-    text.push('\n');
     text
 }
 

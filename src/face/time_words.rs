@@ -1,7 +1,7 @@
 //! An answer about heat time in words, for a person with a syringe in hand.
 
 use crate::face::answer_words::{alternatives_words, temperature_and_needle};
-use crate::plan::{TimeAnswer, TimeQuestion};
+use crate::plan::{TimeAnswer, TimeQuestion, history_words};
 use crate::units::display::{self, Rounding};
 use std::fmt::Write as _;
 
@@ -72,13 +72,13 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
             down(t)
         );
     }
-    let _ = match answer.assumptions.warm_up_s {
-        Some(lag_s) => writeln!(
+    let _ = match &question.warm_up {
+        Some(warm_up) if warm_up.is_declared() => writeln!(
             text,
-            "  Clock time from putting the syringe in; a warm-up lag of {} is counted.",
-            display::duration(lag_s)
+            "  Clock time from putting the syringe in; {}.",
+            history_words(warm_up)
         ),
-        None => writeln!(
+        _ => writeln!(
             text,
             "  Time at the block's temperature: what the syringe needs to warm up comes on top."
         ),

@@ -7,7 +7,7 @@ use super::parameter::{ParameterName, Scale};
 use super::robust::RobustLoss;
 use crate::kinetics::{ArrheniusRate, FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel};
 use crate::readings::{ReadingKind, Source};
-use crate::thermal::WarmUp;
+use crate::thermal::{DeclaredHistory, WarmUp};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 
@@ -48,8 +48,11 @@ pub struct BlendCalibration {
     pub order: f64,
     /// How readings were taken to scatter.
     pub error: ErrorModel,
-    /// Source of the temperature history: `none` or `lag`.
+    /// Source of the temperature history: `none`, `lag`, `trace` or `syringe`.
     pub warm_up: String,
+    /// The history itself where a parameter alone does not say it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub history: Option<DeclaredHistory>,
     /// Temperature of the gel when it goes into the block, in K.
     #[serde(rename = "start_temp_K")]
     pub start_temp_k: f64,
@@ -325,6 +328,10 @@ impl BlendCalibration {
     /// Warm-up that the calibration was fitted with.
     #[must_use]
     pub fn warm_up(&self) -> WarmUp {
+        if let Some(history) = &self.history {
+            // A document whose history cannot be computed is refused when it is read.
+            return WarmUp::sampled(history.clone()).unwrap_or_default();
+        }
         match self.estimate(ParameterName::WarmUp) {
             Some(time_constant_s) if self.warm_up == "lag" => WarmUp::Lag {
                 time_constant_s,
@@ -518,6 +525,10 @@ impl BlendCalibration {
                 "blend {}: a temperature is not above 0 K",
                 self.blend
             )));
+        }
+        if let Some(history) = &self.history {
+            WarmUp::sampled(history.clone())
+                .map_err(|e| fault(format!("blend {}: history: {e}", self.blend)))?;
         }
         if !positive(setting.rate.rate_ref_per_s) || !positive(self.order) {
             return Err(fault(format!(

@@ -49,8 +49,8 @@ pub(super) fn shapes(
                     fits_dose_lag,
                     ..Shape::new(law, options.errors, reference_kelvin)
                 };
-                match options.warm_up {
-                    WarmUpChoice::Declared(warm_up) => shape.warm_up = warm_up,
+                match &options.warm_up {
+                    WarmUpChoice::Declared(warm_up) => shape.warm_up = warm_up.clone(),
                     WarmUpChoice::Fitted => {
                         shape.fits_warm_up = true;
                         shape.warm_up = WarmUp::Lag {
@@ -124,12 +124,20 @@ pub(super) fn choose(tried: &[Tried], passes: impl Fn(&BenchFit) -> bool) -> Opt
             criterion
         }
     };
-    let least = (0..tried.len()).map(value).fold(f64::INFINITY, f64::min);
     if tried.is_empty() {
         return None;
     }
+    let ended = |i: &usize| tried[*i].fit.termination.was_successful();
+    let any_ended = (0..tried.len()).any(|i| ended(&i));
+    // A search that found no minimum has no criterion to beat the others with.
+    let counts = |i: &usize| ended(i) || !any_ended;
+    let least = (0..tried.len())
+        .filter(counts)
+        .map(value)
+        .fold(f64::INFINITY, f64::min);
     // An exact fit has no criterion: among those the smallest sum of squares stands alone.
-    let near = |i: &usize| value(*i) <= least + if least.is_finite() { TIE } else { 0.0 };
+    let near =
+        |i: &usize| counts(i) && value(*i) <= least + if least.is_finite() { TIE } else { 0.0 };
     let best = |wanted: &dyn Fn(&usize) -> bool| {
         (0..tried.len()).filter(|i| wanted(i)).min_by(|a, b| {
             let size = |i: usize| tried[i].fit.free.len();

@@ -83,12 +83,12 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
         law: fit.shape.law,
         order: fit.estimates.get(ParameterName::Order),
         error: fit.shape.errors,
-        warm_up: if fit.shape.warm_up.is_declared() {
-            "lag"
-        } else {
-            "none"
-        }
-        .to_owned(),
+        warm_up: fit.shape.warm_up.word().to_owned(),
+        history: fit
+            .shape
+            .warm_up
+            .as_sampled()
+            .map(|history| history.declared().clone()),
         start_temp_k: options.start_kelvin,
         reference_temp_k: fit.shape.reference_kelvin,
         reference_shear_rate_per_s: chosen.reference_shear_rate_per_s,

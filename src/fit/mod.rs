@@ -9,6 +9,7 @@ mod design;
 mod diagnostics;
 mod document;
 mod error;
+mod heated;
 mod identifiability;
 mod interval;
 mod intervals;
@@ -32,6 +33,7 @@ pub use calibration::{
 };
 pub use design::{Criterion, Design, Proposal};
 pub use error::FitError;
+pub use heated::heat_temperatures_kelvin;
 pub use interval::{f_tail, normal_cumulative, normal_two_sided, t_quantile};
 pub use intervals::{IntervalKind, Resample, bootstrap, profile_interval};
 pub use line::{ArrheniusLine, arrhenius_line};

@@ -29,7 +29,7 @@ pub enum DoseLagChoice {
 }
 
 /// The warm-up of the gel.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum WarmUpChoice {
     /// As declared.
     Declared(WarmUp),

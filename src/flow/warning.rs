@@ -64,7 +64,7 @@ impl fmt::Display for FlowWarning {
                 out,
                 "the flow is not laminar (Reynolds number {reynolds:.0}, limit \
                  {LAMINAR_LIMIT_REYNOLDS:.0}): the laminar figure does not hold, the true \
-                 force is higher. What helps: push slower"
+                 force is higher.\nWhat helps: push slower"
             ),
             Self::EntranceLongerThanNeedle {
                 entrance_length_m,
@@ -72,7 +72,7 @@ impl fmt::Display for FlowWarning {
             } => write!(
                 out,
                 "the flow needs {:.1} mm behind the entrance to develop and the needle has \
-                 {}: the true force is higher. What helps: push slower, or count the end \
+                 {}: the true force is higher.\nWhat helps: push slower, or count the end \
                  losses",
                 entrance_length_m * 1e3,
                 display::length_mm(length_m)
@@ -83,7 +83,7 @@ impl fmt::Display for FlowWarning {
             } => write!(
                 out,
                 "{} in the barrel at {} is above the {} that a luer joint is tested for: it \
-                 may leak or come apart, and must be a locking one. What helps: a wider \
+                 may leak or come apart, and must be a locking one.\nWhat helps: a wider \
                  needle, a slower push, less heat",
                 display::pressure(joint_pressure_pa),
                 display::force(plunger_force_n),
@@ -94,7 +94,7 @@ impl fmt::Display for FlowWarning {
                 at_most_n,
             } => write!(
                 out,
-                "{} is above the {} that publications give a hand at most. What helps: a wider \
+                "{} is above the {} that publications give a hand at most.\nWhat helps: a wider \
                  needle, a slower push, a smaller syringe, less heat",
                 display::force(plunger_force_n),
                 display::force(at_most_n)

@@ -3,13 +3,19 @@
 use super::arrhenius::ArrheniusRate;
 use super::conversion::{ReactionOrder, conversion, rate_dose_for_conversion};
 use super::firmness::FirmnessCurve;
-use crate::thermal::{TemperatureHistory, WarmUp};
+use crate::thermal::{DoseClock, TemperatureHistory, WarmUp, relative_rate, rising_clock_time_s};
 
 /// Setting of one blend: history, rate, order, dose lag and firmness law.
 ///
 /// # Equation
-/// `P(t) = law(a)`, `a = conversion(k_ref max(0, theta(t) - theta_lag))`
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// `P(t) = law(a)`, `a = sum over shells of v_i conversion(k_ref max(0, theta_i(t) - theta_lag))`,
+/// `v_i` the shares of the volume. Under the `log` law the reading is then the mean of `ln P` over
+/// the volume: a needle mixes the column.
+///
+/// # Valid for
+/// A gel that is even, or set unevenly under the `log` law; under the others the mean conversion
+/// stands in for the mean of `ln P`, which is near as long as the shells are.
+#[derive(Debug, Clone, PartialEq)]
 pub struct SettingModel {
     /// Firmness law with its numbers, readings in SI (or their own unit).
     pub firmness: FirmnessCurve,
@@ -24,17 +30,48 @@ pub struct SettingModel {
 }
 
 impl SettingModel {
-    /// Fraction set after `clock_time_s` in a block set to `set_kelvin`.
+    /// Fraction set after `clock_time_s` in a block set to `set_kelvin`: the mean over the volume
+    /// where the gel is not even.
     #[must_use]
     pub fn conversion(&self, set_kelvin: f64, clock_time_s: f64) -> f64 {
-        let dose = self.warm_up.heat_dose(
+        self.conversion_on(&self.dose_clock(set_kelvin), clock_time_s)
+    }
+
+    /// Least and greatest fraction set in any part of the gel.
+    #[must_use]
+    pub fn conversion_extremes(&self, set_kelvin: f64, clock_time_s: f64) -> [f64; 2] {
+        let clock = self.dose_clock(set_kelvin);
+        (0..clock.shares().len())
+            .map(|shell| self.conversion_at_dose(clock.shell_dose(shell, clock_time_s).dose_s))
+            .fold([1.0, 0.0], |[low, high], a| [a.min(low), a.max(high)])
+    }
+
+    /// Dose over the clock at one set temperature, for many questions about it.
+    #[must_use]
+    pub fn dose_clock(&self, set_kelvin: f64) -> DoseClock {
+        self.warm_up.dose_clock(
             set_kelvin,
-            clock_time_s,
             self.rate.activation_energy_j_per_mol,
             self.rate.reference_kelvin,
-        );
-        let counted_s = (dose.dose_s - self.dose_lag_s).max(0.0);
+        )
+    }
+
+    /// Fraction set after a heat dose at the reference temperature.
+    #[must_use]
+    pub fn conversion_at_dose(&self, dose_s: f64) -> f64 {
+        let counted_s = (dose_s - self.dose_lag_s).max(0.0);
         conversion(self.order, self.rate.rate_ref_per_s * counted_s).fraction
+    }
+
+    fn conversion_on(&self, clock: &DoseClock, clock_time_s: f64) -> f64 {
+        clock
+            .shares()
+            .iter()
+            .enumerate()
+            .map(|(shell, share)| {
+                share * self.conversion_at_dose(clock.shell_dose(shell, clock_time_s).dose_s)
+            })
+            .sum()
     }
 
     /// Reading at a conversion.
@@ -63,11 +100,19 @@ impl SettingModel {
         if rate_dose.is_infinite() {
             return f64::INFINITY;
         }
-        self.warm_up.clock_time_for_dose_s(
-            set_kelvin,
-            rate_dose / self.rate.rate_ref_per_s + self.dose_lag_s,
-            self.rate.activation_energy_j_per_mol,
-            self.rate.reference_kelvin,
+        let dose_s = rate_dose / self.rate.rate_ref_per_s + self.dose_lag_s;
+        let clock = self.dose_clock(set_kelvin);
+        if clock.shares().len() == 1 {
+            return clock.clock_time_s(dose_s);
+        }
+        rising_clock_time_s(
+            |time_s| self.conversion_on(&clock, time_s) - fraction,
+            dose_s
+                / relative_rate(
+                    set_kelvin,
+                    self.rate.reference_kelvin,
+                    self.rate.activation_energy_j_per_mol,
+                ),
         )
     }
 }

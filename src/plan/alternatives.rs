@@ -2,9 +2,11 @@
 
 use super::error::PlanError;
 use super::heat_time::{TimeQuestion, Verdict, Window, draw_times, judge, prepare};
+use super::heated::{Heated, syringe_of};
 use super::setup::{BarrelUsed, NeedleUsed, PushSetup};
 use crate::fit::BlendCalibration;
-use crate::reference::{BoreBasis, Wall};
+use crate::reference::{BoreBasis, Wall, block_contact};
+use crate::thermal::{DeclaredHistory, DeclaredSyringe, HistorySource, WarmUp};
 use crate::units::display;
 use serde::Serialize;
 
@@ -53,11 +55,17 @@ fn try_setup(
     question: &TimeQuestion,
     setup: PushSetup,
 ) -> Result<Option<Verdict>, PlanError> {
-    let changed = TimeQuestion {
+    let mut changed = TimeQuestion {
         setup,
         draws: DRAWS,
         ..question.clone()
     };
+    if changed.setup.barrel != question.setup.barrel
+        && let Some(heated) = heated_in(&changed.setup.barrel, question)?
+    {
+        changed.warm_up = heated.warm_up;
+        changed.contact_histories = heated.contact_histories;
+    }
     if changed
         .setup
         .check_force(changed.setup.force_limit_n)
@@ -70,6 +78,35 @@ fn try_setup(
     let [shortest, longest] = blend.range.heat_time_s;
     let verdict = judge(&times, shortest, longest, changed.extrapolate);
     Ok(verdict.open.then_some(verdict))
+}
+
+/// The question's warm-up in another barrel, where it was computed by conduction: another syringe
+/// warms up otherwise.
+fn heated_in(barrel: &BarrelUsed, question: &TimeQuestion) -> Result<Option<Heated>, PlanError> {
+    let Some(history) = question.warm_up.as_ref().and_then(WarmUp::as_sampled) else {
+        return Ok(None);
+    };
+    let HistorySource::Syringe(of_question) = &history.declared().source else {
+        return Ok(None);
+    };
+    let declared = DeclaredHistory {
+        source: HistorySource::Syringe(DeclaredSyringe {
+            contact_w_per_m2_kelvin: of_question.contact_w_per_m2_kelvin,
+            air_w_per_m2_kelvin: of_question.air_w_per_m2_kelvin,
+            ..syringe_of(barrel)?
+        }),
+        ..history.declared().clone()
+    };
+    let contact_histories = if question.contact_histories.is_empty() {
+        Vec::new()
+    } else {
+        declared.over_contact(block_contact()?.coefficient_range_w_per_m2_kelvin)?
+    };
+    Ok(Some(Heated {
+        warm_up: Some(WarmUp::sampled(declared)?),
+        contact_histories,
+        warnings: Vec::new(),
+    }))
 }
 
 fn wider_needle(

@@ -5,7 +5,7 @@ use super::setup::PushSetup;
 use crate::fit::{BlendCalibration, Warning};
 use crate::flow::{FlowWarning, Push};
 use crate::kinetics::FlowIndexCourse;
-use crate::thermal::WarmUp;
+use crate::thermal::{HistorySource, WarmUp};
 use crate::units::display;
 use serde::Serialize;
 
@@ -58,6 +58,16 @@ pub struct Assumptions {
     pub warm_up: String,
     /// Time constant of the lag, in s.
     pub warm_up_s: Option<f64>,
+    /// Temperature of the gel when it goes into the block, in K, where a warm-up is counted.
+    #[serde(rename = "start_temp_K")]
+    pub start_temp_k: Option<f64>,
+    /// The syringe that the gel is heated in, where its warm-up is computed by conduction.
+    pub heated_syringe: Option<String>,
+    /// Coefficient between block and barrel, in W/m2/K, there.
+    #[serde(rename = "contact_W_per_m2_K")]
+    pub contact_w_per_m2_kelvin: Option<f64>,
+    /// Cooling that counts after every heat time, in s.
+    pub cool_time_s: Option<f64>,
     /// Whether readings scatter from syringe to syringe in the answer.
     pub draws: usize,
     /// Seed of the draws.
@@ -77,17 +87,22 @@ impl Assumptions {
         setup: &PushSetup,
         gel: &Gel,
         stated: StatedThinning,
-        warm_up: WarmUp,
+        warm_up: &WarmUp,
         draws: usize,
         seed: u64,
         invented: bool,
         extrapolated: bool,
     ) -> Self {
-        let (warm_up_name, warm_up_s) = match warm_up {
-            WarmUp::None => ("none", None),
-            WarmUp::Lag {
-                time_constant_s, ..
-            } => ("lag", Some(time_constant_s)),
+        let declared = warm_up.as_sampled().map(|history| history.declared());
+        let heated = declared.and_then(|declared| match &declared.source {
+            HistorySource::Syringe(syringe) => Some(syringe),
+            HistorySource::Schedule { syringe, .. } => syringe.as_ref(),
+            HistorySource::Lag { .. } | HistorySource::Trace { .. } => None,
+        });
+        let warm_up_s = match (warm_up.as_lag(), declared.map(|d| &d.source)) {
+            (Some(lag), _) => Some(lag.time_constant_s),
+            (None, Some(HistorySource::Lag { time_constant_s })) => Some(*time_constant_s),
+            _ => None,
         };
         Self {
             blend: blend.blend.clone(),
@@ -114,8 +129,15 @@ impl Assumptions {
                 .shear_rate_per_s
                 .or(blend.reference_shear_rate_per_s),
             gel_temp_k: setup.gel_kelvin,
-            warm_up: warm_up_name.to_owned(),
+            warm_up: warm_up.word().to_owned(),
             warm_up_s,
+            start_temp_k: warm_up
+                .as_lag()
+                .map(|lag| lag.start_kelvin)
+                .or(declared.map(|d| d.start_kelvin)),
+            heated_syringe: heated.map(|syringe| syringe.name.clone()),
+            contact_w_per_m2_kelvin: heated.map(|syringe| syringe.contact_w_per_m2_kelvin),
+            cool_time_s: declared.and_then(|d| d.cooling).map(|c| c.cool_time_s),
             draws,
             seed,
             invented,

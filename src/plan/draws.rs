@@ -6,7 +6,7 @@ use super::setup::NeedleUsed;
 use crate::fit::{BlendCalibration, ErrorModel, ParameterName};
 use crate::kinetics::{FirmnessCurve, FlowIndexCourse, ReactionOrder, ShearThinning};
 use crate::thermal::WarmUp;
-use rand::SeedableRng;
+use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{ChiSquared, Distribution, StandardNormal, Uniform};
 use rayon::prelude::*;
@@ -26,6 +26,8 @@ pub struct Varied {
     pub reading: bool,
     /// The needle's bore.
     pub bore: bool,
+    /// The contact between block and barrel, where the warm-up is computed from it.
+    pub contact: bool,
 }
 
 impl Varied {
@@ -35,11 +37,12 @@ impl Varied {
         lot: true,
         reading: true,
         bore: true,
+        contact: true,
     };
 }
 
 /// One draw: a gel, the scatter of its reading, and a bore.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Draw {
     /// The gel.
     pub gel: Gel,
@@ -90,6 +93,8 @@ pub struct DrawSource {
     residual_sd: f64,
     relative: bool,
     bore_half_width_ratio: f64,
+    /// Warm-ups over the range of the contact coefficient, all as likely as each other.
+    contact_histories: Vec<WarmUp>,
     seed: u64,
 }
 
@@ -130,7 +135,18 @@ impl DrawSource {
             },
             relative,
             bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
+            contact_histories: Vec::new(),
             seed,
+        }
+    }
+
+    /// The same with warm-ups, all as likely as each other, that stand for what is not known of the
+    /// contact between block and barrel.
+    #[must_use]
+    pub fn with_contact(self, contact_histories: Vec<WarmUp>) -> Self {
+        Self {
+            contact_histories,
+            ..self
         }
     }
 
@@ -204,7 +220,13 @@ impl DrawSource {
                         }
                     }
                 }
-                let mut gel = self.gel;
+                let mut gel = self.gel.clone();
+                if !self.contact_histories.is_empty() {
+                    let place = random.random_range(0..self.contact_histories.len());
+                    if varied.contact {
+                        gel.setting.warm_up = self.contact_histories[place].clone();
+                    }
+                }
                 self.move_parameters(&mut gel, &shifts);
                 Draw {
                     gel,

@@ -3,6 +3,7 @@
 use crate::fit::FitError;
 use crate::flow::FlowError;
 use crate::reference::ReferenceError;
+use crate::thermal::ThermalError;
 use crate::units::display;
 use thiserror::Error;
 
@@ -10,6 +11,14 @@ use thiserror::Error;
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum PlanError {
+    /// A temperature history that cannot be.
+    #[error(transparent)]
+    Thermal(#[from] ThermalError),
+    /// A trace where a schedule is asked for.
+    #[error(
+        "A trace holds for the stages it was taken in, and not for another schedule.\nWhat helps: --warm-up with the lag that the trace shows, or --warm-up syringe"
+    )]
+    TraceOnSchedule,
     /// Readings that are no viscosities.
     #[error(
         "Blend {blend} was measured as {quantity}, which says nothing about a push through a needle.\nWhat helps: a bench of viscosities, or of plunger forces through a known needle; this calibration can be charted and reported"

@@ -29,6 +29,9 @@ pub struct ForceQuestion {
     pub thinning: StatedThinning,
     /// Warm-up in place of the calibration's.
     pub warm_up: Option<WarmUp>,
+    /// Warm-ups over the range of the contact coefficient, all as likely as each other; none where
+    /// it is not uncertain.
+    pub contact_histories: Vec<WarmUp>,
     /// Altitude, in m.
     pub altitude_m: f64,
     /// Whether answers outside the measured range are wanted.
@@ -116,8 +119,8 @@ pub fn force_for_heat_time(
     )?;
     let outside_time = check_time(blend, question.heat_time_s, question.extrapolate)?;
     question.setup.check_force(question.setup.force_limit_n)?;
-    let warm_up = question.warm_up.unwrap_or(gel.setting.warm_up);
-    gel.setting.warm_up = warm_up;
+    let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
+    gel.setting.warm_up = warm_up.clone();
     let conversion = gel
         .setting
         .conversion(question.set_kelvin, question.heat_time_s);
@@ -126,7 +129,8 @@ pub fn force_for_heat_time(
     } else {
         question.needles.clone()
     };
-    let source = DrawSource::new(blend, gel, &question.setup.needle, question.seed);
+    let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
+        .with_contact(question.contact_histories.clone());
     let mut answers = Vec::with_capacity(needles.len());
     let mut flow: Vec<FlowWarning> = Vec::new();
     let mut push_of_one = None;
@@ -202,7 +206,7 @@ pub fn force_for_heat_time(
             &question.setup,
             &gel,
             question.thinning,
-            warm_up,
+            &warm_up,
             question.draws,
             question.seed,
             question.invented,

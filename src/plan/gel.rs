@@ -32,7 +32,7 @@ pub struct StatedThinning {
 }
 
 /// The gel of one blend as it reaches the needle.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Gel {
     /// Setting at the estimates.
     pub setting: SettingModel,

@@ -41,6 +41,9 @@ pub struct TimeQuestion {
     pub least: Option<Least>,
     /// Warm-up in place of the calibration's.
     pub warm_up: Option<WarmUp>,
+    /// Warm-ups over the range of the contact coefficient, all as likely as each other; none where
+    /// it is not uncertain.
+    pub contact_histories: Vec<WarmUp>,
     /// Altitude of the place, in m.
     pub altitude_m: f64,
     /// Whether answers outside the measured range are wanted.
@@ -253,7 +256,7 @@ pub fn heat_time(
             &question.setup,
             &prepared.gel,
             question.thinning,
-            prepared.warm_up,
+            &prepared.warm_up,
             question.draws,
             question.seed,
             question.invented,
@@ -268,10 +271,11 @@ pub(super) fn prepare(
     question: &TimeQuestion,
 ) -> Result<Prepared, PlanError> {
     let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
-    let warm_up = question.warm_up.unwrap_or(gel.setting.warm_up);
-    gel.setting.warm_up = warm_up;
+    let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
+    gel.setting.warm_up = warm_up.clone();
     let conditions = question.setup.conditions()?;
-    let source = DrawSource::new(blend, gel, &question.setup.needle, question.seed);
+    let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
+        .with_contact(question.contact_histories.clone());
     Ok(Prepared {
         gel,
         conditions,
@@ -283,7 +287,7 @@ pub(super) fn prepare(
 /// The estimates as a draw without any deviation.
 pub(super) fn point_draw(gel: &Gel) -> Draw {
     Draw {
-        gel: *gel,
+        gel: gel.clone(),
         deviation: 0.0,
         deviation_is_relative: true,
         bore_ratio: 1.0,
@@ -464,8 +468,9 @@ fn contributions(
         lot: false,
         reading: false,
         bore: false,
+        contact: false,
     };
-    let inputs = [
+    let mut inputs = vec![
         (
             "parameters",
             Varied {
@@ -483,6 +488,15 @@ fn contributions(
         ),
         ("bore", Varied { bore: true, ..none }),
     ];
+    if !question.contact_histories.is_empty() {
+        inputs.push((
+            "contact",
+            Varied {
+                contact: true,
+                ..none
+            },
+        ));
+    }
     let draws = (question.draws / 5).clamp(500, 2000);
     let variances: Vec<(&str, f64)> = inputs
         .into_iter()

@@ -58,9 +58,12 @@ pub fn heat_time_gradient(
     blend: &BlendCalibration,
     question: &AskedHeatTime,
 ) -> Result<HeatTimeGradient, PlanError> {
-    let own_warm_up = question.warm_up.is_none_or(|w| w == blend.warm_up());
+    let own_warm_up = question
+        .warm_up
+        .as_ref()
+        .is_none_or(|w| *w == blend.warm_up());
     let asked = AskedHeatTime {
-        warm_up: question.warm_up.filter(|_| !own_warm_up),
+        warm_up: question.warm_up.clone().filter(|_| !own_warm_up),
         ..question.clone()
     };
     let mut bare = blend.clone();
@@ -123,11 +126,11 @@ fn ln_heat_time(
     bore_ratio: f64,
 ) -> Result<f64, PlanError> {
     let mut gel = Gel::new(blend, &asked.setup, asked.thinning)?;
-    if let Some(warm_up) = asked.warm_up {
-        gel.setting.warm_up = warm_up;
+    if let Some(warm_up) = &asked.warm_up {
+        gel.setting.warm_up = warm_up.clone();
     }
     let draw = Draw {
-        gel,
+        gel: gel.clone(),
         deviation,
         deviation_is_relative: blend.error == ErrorModel::Relative,
         bore_ratio,

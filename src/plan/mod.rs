@@ -11,6 +11,7 @@ mod force_table;
 mod gel;
 mod heat_time;
 mod heat_time_gradient;
+mod heated;
 mod next_answer;
 mod next_reading;
 mod range_check;
@@ -30,14 +31,17 @@ pub use heat_time::{
     AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Window, heat_time,
 };
 pub use heat_time_gradient::{AskedHeatTime, HeatTimeGradient, heat_time_gradient};
+pub use heated::{
+    Heated, QuestionWarmUp, StatedHeating, heated, heated_on_schedule, history_words, syringe_of,
+};
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
     ProposedReading, SeveralReadings,
 };
 pub use next_reading::{NextQuestion, next_reading};
 pub use setup::{
-    BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, LARGEST_FORCE_N, NeedleUsed,
-    PushSetup,
+    BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N,
+    NeedleUsed, PushSetup,
 };
 pub use window::{
     AIM_PROBABILITY, RawWindow, WINDOW_PROBABILITY, probability_of_firmness,

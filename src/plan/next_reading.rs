@@ -403,7 +403,7 @@ fn warnings(blend: &BlendCalibration, question: &NextQuestion, extrapolated: boo
         found.extend(blend.warnings.iter().filter(|w| w.code == code).cloned());
     }
     if let Some(asked) = &question.asked
-        && asked.warm_up.unwrap_or(blend.warm_up()) == WarmUp::None
+        && asked.warm_up.clone().unwrap_or(blend.warm_up()) == WarmUp::None
     {
         found.push(no_warm_up());
     }

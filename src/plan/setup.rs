@@ -9,6 +9,8 @@ use crate::reference::{
 use crate::units::display;
 use serde::Serialize;
 
+/// Syringe where none is named.
+pub const DEFAULT_SYRINGE: &str = "1mL";
 /// Default length of a needle, in m.
 pub const DEFAULT_LENGTH_M: f64 = 13e-3;
 /// Default flow rate of a push: 1 mL in a minute, in m³/s.

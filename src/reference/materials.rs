@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::error::ReferenceError;
 use super::source::Source;
+use super::syringes::BarrelMaterial;
 use super::table::{Embedded, Parsed, Row, rows_of};
 
 static PROPERTIES: Parsed<Property> = Parsed::new();
@@ -138,6 +139,17 @@ pub fn polypropylene() -> Result<Material, ReferenceError> {
 /// density from memory.
 pub fn borosilicate() -> Result<Material, ReferenceError> {
     material("borosilicate")
+}
+
+/// The material of a barrel's wall.
+///
+/// # Errors
+/// A [`ReferenceError`] where the embedded table cannot be read.
+pub fn wall_material(material: BarrelMaterial) -> Result<Material, ReferenceError> {
+    match material {
+        BarrelMaterial::Polypropylene => polypropylene(),
+        BarrelMaterial::Glass => borosilicate(),
+    }
 }
 
 #[cfg(test)]

@@ -27,7 +27,7 @@ pub use friction::{
 pub use hands::{Hands, PushBand, hands};
 pub use hubs::{HubColour, all_hub_colours, hub_colour};
 pub use limits::{PlungerForceLimit, dead_space_max_m3, plunger_force_limit};
-pub use materials::{Material, borosilicate, plasma, polypropylene, water};
+pub use materials::{Material, borosilicate, plasma, polypropylene, wall_material, water};
 pub use needles::{BoreBasis, Needle, Wall, all_needles, find_needle};
 pub use source::{Provenance, Source};
 pub use syringes::{BarrelMaterial, Syringe, all_syringes, find_syringe};

@@ -1,6 +1,7 @@
 //! Gel at the set temperature from the first moment: readings already corrected for warm-up.
 
 use super::dose_clock::DoseClock;
+use super::even_clock::EvenClock;
 use super::temperature_history::TemperatureHistory;
 
 /// A gel that is at the set temperature from `t = 0`.
@@ -21,11 +22,11 @@ impl TemperatureHistory for Isothermal {
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
     ) -> DoseClock {
-        DoseClock::new(
+        DoseClock::Even(EvenClock::new(
             None,
             set_kelvin,
             activation_energy_j_per_mol,
             reference_kelvin,
-        )
+        ))
     }
 }

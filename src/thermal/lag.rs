@@ -1,6 +1,7 @@
 //! First-order warm-up: the gel nears the block's temperature with one time constant.
 
 use super::dose_clock::DoseClock;
+use super::even_clock::EvenClock;
 use super::temperature_history::TemperatureHistory;
 
 /// A gel whose temperature lags behind the block by one time constant.
@@ -54,12 +55,12 @@ impl TemperatureHistory for WarmUpLag {
         activation_energy_j_per_mol: f64,
         reference_kelvin: f64,
     ) -> DoseClock {
-        DoseClock::new(
+        DoseClock::Even(EvenClock::new(
             Some(*self),
             set_kelvin,
             activation_energy_j_per_mol,
             reference_kelvin,
-        )
+        ))
     }
 }
 

@@ -4,7 +4,7 @@ use super::dose_clock::DoseClock;
 use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 
 /// Heat dose and how it answers to the numbers that shaped it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct HeatDose {
     /// Equivalent time at the reference temperature, in s.
     pub dose_s: f64,

@@ -1,6 +1,6 @@
 //! A measured temperature trace: what a thermocouple in the gel read, between and past its points.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::input_error::ThermalInputError;
 use super::monotone_cubic::MonotoneCubic;
@@ -17,7 +17,7 @@ const PLATEAU_FRACTION: f64 = 0.1;
 const LEVEL_FRACTION: f64 = 0.01;
 
 /// One reading of a trace.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct TracePoint {
     /// Time on the clock, in s; zero is when the syringe goes in.
     pub time_s: f64,

@@ -1,7 +1,7 @@
 //! Benches for tests: published tables, and tables made from a known setting.
 #![allow(dead_code, clippy::unwrap_used)]
 
-use heatset::fit::{Calibration, FitOptions, Held, calibrate};
+use heatset::fit::{Calibration, FitOptions, Held, ParameterName, calibrate};
 use heatset::kinetics::{ArrheniusRate, FirmnessCurve, ReactionOrder, SettingModel};
 use heatset::readings::{BenchTable, ReadingKind};
 use heatset::thermal::WarmUp;
@@ -19,6 +19,30 @@ pub fn numbers(text: &str) -> Vec<Vec<f64>> {
                 .map(|cell| cell.trim_matches('"').parse().unwrap())
                 .collect()
         })
+        .collect()
+}
+
+/// Rows of a published time course at one temperature: time in the last column but one, reading in
+/// the last.
+pub fn time_course(text: &str, kelvin: f64, time_unit_s: f64) -> Vec<(f64, f64, f64)> {
+    numbers(text)
+        .iter()
+        .map(|r| (kelvin, r[r.len() - 2] * time_unit_s, r[r.len() - 1]))
+        .collect()
+}
+
+/// What is held where the linear law is to be a plain first-order rise from 0 at one temperature.
+pub fn rise_held() -> Held {
+    Held::default()
+        .with(ParameterName::Initial, 0.0)
+        .with(ParameterName::ActivationEnergy, 50e3)
+}
+
+/// The simulated bench of 60 rows: set temperature in K, heat time in s, viscosity in Pa.s.
+pub fn kinetic60() -> Vec<(f64, f64, f64)> {
+    numbers(include_str!("../data/kinetic60.csv"))
+        .iter()
+        .map(|r| (r[1], r[2], r[6]))
         .collect()
 }
 

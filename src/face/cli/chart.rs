@@ -4,7 +4,7 @@ use super::output::{Output, check_free, write_file};
 use super::push_arguments::PushArguments;
 use super::question_arguments::{Asked, QuestionArguments};
 use super::syringe_arguments::SyringeArguments;
-use super::warmup_findings::{COOL_KELVIN, ROOM_KELVIN, WarmUpFindings, WarmUpQuestion};
+use super::warmup_findings::{COOL_KELVIN, WarmUpFindings, WarmUpQuestion};
 use super::warmup_words::headline;
 use super::{CliError, Context};
 use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords, HistoryChart};
@@ -33,9 +33,6 @@ pub(super) struct Arguments {
     /// Time in the block, for the history chart
     #[arg(long, value_name = "TIME", value_parser = units::duration_s, allow_hyphen_values = true)]
     heat_time: Option<f64>,
-    /// Time in air after it, for the history chart
-    #[arg(long, value_name = "TIME", value_parser = units::duration_s, allow_hyphen_values = true)]
-    cool_time: Option<f64>,
     /// File to write; its ending says whether it is SVG or PNG
     #[arg(long, value_name = "NAME.svg")]
     out: PathBuf,
@@ -132,16 +129,19 @@ impl Arguments {
         };
         let blend = asked.blend();
         let (syringe, barrel) = self.push.barrel_as_given();
-        let syringe = SyringeArguments::of_barrel(syringe, barrel).asked(ROOM_KELVIN)?;
+        let heating = self.question.heating.stated(None, None)?;
+        let syringe = SyringeArguments::of_barrel(syringe, barrel)
+            .with_coefficients(heating.contact_w_per_m2_kelvin, heating.air_w_per_m2_kelvin)
+            .asked(self.question.heating.ambient)?;
         let set_kelvin = self.at.unwrap_or(blend.range.heat_temp_k[1]);
         let mut schedule = HeatSchedule::simple(blend.start_temp_k, set_kelvin, Some(heat_time_s))?;
-        if let Some(cool_time_s) = self.cool_time {
-            schedule = schedule.then_cool(ROOM_KELVIN, cool_time_s)?;
+        if let Some(cooling) = heating.cooling {
+            schedule = schedule.then_cool(cooling.ambient_kelvin, cooling.cool_time_s)?;
         }
         let question = WarmUpQuestion {
             syringe: &syringe,
             schedule: schedule.timed()?,
-            ambient_kelvin: ROOM_KELVIN,
+            ambient_kelvin: self.question.heating.ambient,
             cool_until_kelvin: COOL_KELVIN,
             activation_energy_j_per_mol: None,
             reference_kelvin: None,
@@ -197,10 +197,10 @@ impl Arguments {
         }
         Ok(ForceDrawing {
             set_kelvin,
+            warm_up: self.question.heated(blend, &setup.barrel)?.warm_up,
             setup,
             needles,
             thinning: self.question.stated_thinning(),
-            warm_up: self.question.warm_up(blend)?,
             seed: context.seed,
             extrapolated: outside,
         })

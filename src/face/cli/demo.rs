@@ -66,7 +66,7 @@ impl Arguments {
             .map_err(|error| CliError::question(error.to_string()))?;
 
         progress("Asking how long to heat");
-        let question = question(&calibration, warm_up, context.seed)?;
+        let question = question(&calibration, warm_up.clone(), context.seed)?;
         let answer = heat_time(blend, &question)?;
 
         progress("Drawing charts and report");
@@ -84,7 +84,7 @@ impl Arguments {
                 bytes: calibration.to_json()?.into_bytes(),
             },
         ];
-        files.extend(charts(&calibration, blend, warm_up, context.seed)?);
+        files.extend(charts(&calibration, blend, warm_up.clone(), context.seed)?);
         let page = document(
             &calibration,
             &ReportRequest {
@@ -153,6 +153,7 @@ fn question(
         thinning: StatedThinning::default(),
         least: None,
         warm_up: Some(warm_up),
+        contact_histories: Vec::new(),
         altitude_m: 0.0,
         extrapolate: false,
         // As many as behind the report's table, so that its cell is this very answer.

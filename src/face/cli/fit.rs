@@ -1,9 +1,9 @@
 //! `heatset fit`: readings to a calibration, in words a lab lead reads.
 
 use super::output::{Output, check_free, write_file};
-use super::warm_up_argument::warm_up;
+use super::warm_up_argument::HeatingArguments;
 use super::{CliError, Context};
-use crate::face::sentences;
+use crate::face::{next_words, sentences};
 use crate::fit::{
     DoseLagChoice, ErrorModel, FitOptions, Held, IntervalKind, OrderChoice, ParameterName, Prior,
     RobustLoss, WarmUpChoice, calibrate,
@@ -42,9 +42,16 @@ pub(super) struct Arguments {
     /// Reference temperature [default: harmonic mean of the used rows, in whole °C]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin)]
     reference_temp: Option<f64>,
-    /// Warm-up of the gel: none, its lag such as 40s, or fit (with the kinetics)
-    #[arg(long, default_value = "none", value_name = "none|40s|fit")]
+    /// Warm-up of the gel: none, its lag such as 40s, fit (the lag with the kinetics), a trace, or
+    /// conduction in the bench's syringe
+    #[arg(
+        long,
+        default_value = "none",
+        value_name = "none|40s|fit|FILE.csv|syringe:1mL"
+    )]
     warm_up: String,
+    #[command(flatten)]
+    heating: HeatingArguments,
     /// Temperature of the gel when it goes into the block
     #[arg(long, default_value = "22C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
     #[arg(allow_hyphen_values = true)]
@@ -118,6 +125,11 @@ impl Arguments {
                 calibration.invented,
                 calibration.blends.len() > 1,
             ));
+            if let Some(next) = next_words::after_fit(blend) {
+                text.push_str(&next);
+                text.push('\n');
+            }
+            text.push('\n');
         }
         if let Some(out) = &self.out {
             text.push_str(&format!("Written: {}\n", out.display()));
@@ -179,7 +191,9 @@ impl Arguments {
             },
             warm_up: match self.warm_up.trim() {
                 "fit" => WarmUpChoice::Fitted,
-                declared => WarmUpChoice::Declared(warm_up(declared, self.start_temp)?),
+                declared => {
+                    WarmUpChoice::Declared(self.heating.of_bench(declared, self.start_temp)?)
+                }
             },
             start_kelvin: self.start_temp,
             reference_kelvin: self.reference_temp,

@@ -32,20 +32,23 @@ impl Arguments {
         let (setup, needles) = self.push.setup_and_needles()?;
         let asked = self.question.read()?;
         let blend = asked.blend();
+        let heated = self.question.heated(blend, &setup.barrel)?;
         let question = ForceQuestion {
             set_kelvin: self.at,
             heat_time_s: self.heat_time,
             setup,
             needles,
             thinning: self.question.stated_thinning(),
-            warm_up: self.question.warm_up(blend)?,
+            warm_up: heated.warm_up,
+            contact_histories: heated.contact_histories,
             altitude_m: self.question.altitude_m(),
             extrapolate: self.question.extrapolate,
             draws: self.question.draws,
             seed: context.seed,
             invented: asked.calibration.invented,
         };
-        let answer = force_for_heat_time(blend, &question)?;
+        let mut answer = force_for_heat_time(blend, &question)?;
+        answer.warnings.extend(heated.warnings);
         if context.json {
             return Output::json(&answer);
         }

@@ -73,13 +73,18 @@ impl Arguments {
         };
         let read = self.question.read()?;
         let blend = read.blend();
-        let warm_up = self.question.warm_up(blend)?;
-        let asked = self.at.zip(setup).map(|(set_kelvin, setup)| AskedHeatTime {
-            set_kelvin,
-            setup,
-            thinning: self.question.stated_thinning(),
-            warm_up,
-        });
+        let asked = self
+            .at
+            .zip(setup)
+            .map(|(set_kelvin, setup)| -> Result<AskedHeatTime, CliError> {
+                Ok(AskedHeatTime {
+                    set_kelvin,
+                    warm_up: self.question.heated(blend, &setup.barrel)?.warm_up,
+                    setup,
+                    thinning: self.question.stated_thinning(),
+                })
+            })
+            .transpose()?;
         let question = NextQuestion {
             asked,
             altitude_m: self.question.altitude_m(),

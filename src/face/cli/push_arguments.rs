@@ -2,7 +2,8 @@
 
 use super::CliError;
 use crate::plan::{
-    BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, NeedleUsed, PushSetup,
+    BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, NeedleUsed,
+    PushSetup,
 };
 use crate::reference::{
     BoreBasis, Wall, all_needles, default_friction_for_bore_n, default_friction_n, find_syringe,
@@ -12,7 +13,6 @@ use clap::Args;
 use serde::Serialize;
 
 /// Syringe where none is named.
-const DEFAULT_SYRINGE: &str = "1mL";
 /// What is said where a needle is needed and none was named.
 const NO_NEEDLE: &str = "No needle was named.\n\
     What helps: name the needle: --gauge 30, or its bore: --bore 0.16mm --length 13mm";

@@ -1,14 +1,17 @@
 //! What every question to a calibration shares beside needle and push.
 
 use super::CliError;
-use super::warm_up_argument::warm_up;
-use crate::fit::{BlendCalibration, Calibration};
+use super::warm_up_argument::HeatingArguments;
+use crate::fit::{BlendCalibration, Calibration, Warning};
 use crate::kinetics::FlowIndexCourse;
-use crate::plan::StatedThinning;
-use crate::thermal::WarmUp;
+use crate::plan::{BarrelUsed, Heated, StatedThinning, heated, heated_on_schedule};
+use crate::thermal::read_heat_schedule;
 use crate::units;
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+
+/// Heat time with which a schedule's cautions are looked at, in s: long enough for any ramp.
+const CAUTIONS_AT_S: f64 = 3600.0;
 
 /// Calibration, blend, heat and gel.
 #[derive(Debug, Clone, Args)]
@@ -19,13 +22,16 @@ pub(super) struct QuestionArguments {
     /// Blend, where the calibration has several
     #[arg(long, value_name = "NAME")]
     blend: Option<String>,
-    /// Warm-up of the gel in the block, in place of the calibration's: none, or a lag such as 40s
-    #[arg(long, value_name = "none|40s")]
+    /// Warm-up of the gel in the block, in place of the calibration's: none, a lag such as 40s, a
+    /// trace, or conduction in a syringe (syringe: the one that is asked about)
+    #[arg(long, value_name = "none|40s|FILE.csv|syringe|syringe:1mL")]
     warm_up: Option<String>,
     /// Temperature of the gel when it goes into the block [default: the calibration's]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin)]
     #[arg(allow_hyphen_values = true)]
     start_temp: Option<f64>,
+    #[command(flatten)]
+    pub(super) heating: HeatingArguments,
     /// Flow index of the set gel: 1 does not thin; the gel thins from 1 to this as it sets
     #[arg(long, value_name = "X", value_parser = flow_index)]
     flow_index: Option<f64>,
@@ -87,22 +93,45 @@ impl QuestionArguments {
         }
     }
 
-    /// Warm-up of the answer: as stated, else the calibration's.
-    pub(super) fn warm_up(&self, blend: &BlendCalibration) -> Result<Option<WarmUp>, CliError> {
-        let start_kelvin = self.start_temp.unwrap_or(blend.start_temp_k);
-        match (&self.warm_up, blend.warm_up()) {
-            (Some(text), _) => warm_up(text, start_kelvin).map(Some),
-            (
-                None,
-                WarmUp::Lag {
-                    time_constant_s, ..
-                },
-            ) => Ok(Some(WarmUp::Lag {
-                time_constant_s,
-                start_temp_k: start_kelvin,
-            })),
-            (None, WarmUp::None) => Ok(None),
+    /// How the gel of the answer is heated: as stated, else as the calibration's bench.
+    pub(super) fn heated(
+        &self,
+        blend: &BlendCalibration,
+        barrel: &BarrelUsed,
+    ) -> Result<Heated, CliError> {
+        let stated = self
+            .heating
+            .stated(self.warm_up.as_deref(), self.start_temp)?;
+        Ok(heated(blend, barrel, &stated)?)
+    }
+
+    /// The same on a heat schedule, with the set temperature of the stage that is asked about, in K.
+    pub(super) fn heated_on_schedule(
+        &self,
+        blend: &BlendCalibration,
+        barrel: &BarrelUsed,
+        path: &Path,
+    ) -> Result<(Heated, f64), CliError> {
+        if self.start_temp.is_some() || self.heating.has_cooling() {
+            return Err(CliError::question(
+                "A schedule says itself where the gel starts and how it cools.\nWhat helps: leave --start-temp and --cool-time out, and write start_temp and a cool stage into the schedule",
+            ));
         }
+        let stated = self.heating.stated(self.warm_up.as_deref(), None)?;
+        let schedule = read_heat_schedule(path).map_err(|e| CliError::question(e.to_string()))?;
+        let name = path.file_name().map_or_else(
+            || path.display().to_string(),
+            |name| name.to_string_lossy().into_owned(),
+        );
+        let mut found = heated_on_schedule(blend, barrel, &stated, &name, &schedule)?;
+        found.0.warnings.extend(
+            schedule
+                .with_heat_time(CAUTIONS_AT_S)
+                .cautions
+                .iter()
+                .map(|caution| Warning::new("schedule", format!("{name}: {caution}."))),
+        );
+        Ok(found)
     }
 
     pub(super) fn altitude_m(&self) -> f64 {

@@ -1,10 +1,11 @@
 //! `heatset report`: one HTML document of a calibration, to file and to print.
 
 use super::output::{Output, check_free, write_file};
-use super::warm_up_argument::warm_up;
+use super::warm_up_argument::parse_warm_up;
 use super::{CliError, Context};
 use crate::face::report::{ReportRequest, document};
 use crate::fit::Calibration;
+use crate::plan::{BarrelUsed, DEFAULT_SYRINGE, StatedHeating, heated};
 use crate::thermal::WarmUp;
 use crate::units;
 use clap::Args;
@@ -21,7 +22,7 @@ pub(super) struct Arguments {
     out: Option<PathBuf>,
     /// Warm-up of the gel in the table of heat times, in place of the calibration's: none, or a
     /// lag such as 40s
-    #[arg(long, value_name = "none|40s")]
+    #[arg(long, value_name = "none|40s|FILE.csv|syringe:1mL")]
     warm_up: Option<String>,
     /// Temperature of the gel when it goes into the block [default: the calibration's]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin)]
@@ -74,8 +75,14 @@ impl Arguments {
         let (Some(text), Some(blend)) = (&self.warm_up, calibration.blends.first()) else {
             return Ok(None);
         };
+        let stated = StatedHeating {
+            warm_up: Some(parse_warm_up(text)?),
+            start_kelvin: self.start_temp,
+            ..StatedHeating::default()
+        };
         // One table is fitted with one start temperature.
-        warm_up(text, self.start_temp.unwrap_or(blend.start_temp_k)).map(Some)
+        let usual = BarrelUsed::of_syringe(DEFAULT_SYRINGE)?;
+        Ok(heated(blend, &usual, &stated)?.warm_up)
     }
 }
 

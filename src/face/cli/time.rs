@@ -13,6 +13,7 @@ use crate::units::quantity::parse_quantity;
 use crate::units::{self, Dimension};
 use clap::Args;
 use std::fmt::Write as _;
+use std::path::PathBuf;
 
 /// How long to heat until a plunger force is reached
 #[derive(Debug, Args)]
@@ -21,7 +22,11 @@ pub(super) struct Arguments {
     question: QuestionArguments,
     /// Set temperature of the block
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
-    at: f64,
+    #[arg(required_unless_present = "schedule", conflicts_with = "schedule")]
+    at: Option<f64>,
+    /// Heat schedule; its heat stage without a time is the one that is asked about
+    #[arg(long, value_name = "FILE.toml")]
+    schedule: Option<PathBuf>,
     /// The gel must need at least this push to be firm enough
     #[arg(long, value_name = "FORCE", value_parser = units::force_n, conflicts_with = "least_reading")]
     least_force: Option<f64>,
@@ -51,12 +56,21 @@ impl Arguments {
             }
             None => blend,
         };
+        let (heated, set_kelvin) = match (&self.schedule, self.at) {
+            (Some(path), _) => self
+                .question
+                .heated_on_schedule(blend, &setup.barrel, path)?,
+            (None, Some(at)) => (self.question.heated(blend, &setup.barrel)?, at),
+            // The command line asks for one of both.
+            (None, None) => return Err(CliError::question("Name a temperature: --at 86C")),
+        };
         let question = TimeQuestion {
-            set_kelvin: self.at,
+            set_kelvin,
             setup,
             thinning: self.question.stated_thinning(),
             least: self.least(blend.reading)?,
-            warm_up: self.question.warm_up(blend)?,
+            warm_up: heated.warm_up,
+            contact_histories: heated.contact_histories,
             altitude_m: self.question.altitude_m(),
             extrapolate: self.question.extrapolate,
             draws: self.question.draws,
@@ -64,7 +78,8 @@ impl Arguments {
             seed: context.seed,
             invented: asked.calibration.invented,
         };
-        let answer = heat_time(blend, &question)?;
+        let mut answer = heat_time(blend, &question)?;
+        answer.warnings.extend(heated.warnings);
         if context.json {
             return Output::json(&answer);
         }

@@ -1,18 +1,121 @@
-//! `--warm-up`: how the gel's warm-up is declared.
+//! How the gel's warm-up is declared on the command line.
 
 use super::CliError;
-use crate::thermal::WarmUp;
+use crate::plan::{QuestionWarmUp, StatedHeating};
+use crate::reference::find_syringe;
+use crate::thermal::{DeclaredCooling, DeclaredSyringe, StatedWarmUp, WarmUp, read_trace};
 use crate::units;
+use clap::Args;
+use std::path::Path;
 
-/// A warm-up from its words; `none`, or the time constant of a lag.
-pub(super) fn warm_up(text: &str, start_kelvin: f64) -> Result<WarmUp, CliError> {
-    if text.trim() == "none" {
-        return Ok(WarmUp::None);
+/// What warm-ups can be, for the help of a message.
+const WARM_UPS: &str = "none; the lag of your syringe such as 40s (the time in which the gel covers 63 % of the way to the block's temperature); syringe:1mL for conduction in that syringe; or the file of a thermocouple's record (time_s, temp_C)";
+
+/// Coefficients and cooling, where a warm-up is declared.
+#[derive(Debug, Clone, Args)]
+pub(super) struct HeatingArguments {
+    /// Coefficient between block and barrel [default: 150W/m2K, from 100 to 300]
+    #[arg(long, value_name = "COEFFICIENT", value_parser = units::heat_transfer_w_per_m2_kelvin)]
+    contact: Option<f64>,
+    /// Coefficient between barrel and air while it cools [default: 30W/m2K]
+    #[arg(long, value_name = "COEFFICIENT", value_parser = units::heat_transfer_w_per_m2_kelvin)]
+    air: Option<f64>,
+    /// Cooling after the block that counts as heating too, until the gel is read or pushed
+    #[arg(long, value_name = "TIME", value_parser = units::duration_s)]
+    cool_time: Option<f64>,
+    /// Temperature of the air that it cools in
+    #[arg(long, default_value = "22C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
+    #[arg(allow_hyphen_values = true)]
+    pub(super) ambient: f64,
+}
+
+impl HeatingArguments {
+    pub(super) fn has_cooling(&self) -> bool {
+        self.cool_time.is_some()
     }
-    let time_constant_s = units::duration_s(text).map_err(|e| {
-        CliError::question(format!(
-            "--warm-up {text}: {e}\nWhat helps: none, or the lag of your syringe such as 40s (the time in which the gel covers 63 % of the way to the block's temperature)"
-        ))
-    })?;
-    WarmUp::lag(time_constant_s, start_kelvin).map_err(|e| CliError::question(e.to_string()))
+
+    fn cooling(&self) -> Option<DeclaredCooling> {
+        self.cool_time.map(|cool_time_s| DeclaredCooling {
+            cool_time_s,
+            ambient_kelvin: self.ambient,
+        })
+    }
+
+    /// What a question states about its heating.
+    pub(super) fn stated(
+        &self,
+        warm_up: Option<&str>,
+        start_kelvin: Option<f64>,
+    ) -> Result<StatedHeating, CliError> {
+        Ok(StatedHeating {
+            warm_up: warm_up.map(parse_warm_up).transpose()?,
+            start_kelvin,
+            contact_w_per_m2_kelvin: self.contact,
+            air_w_per_m2_kelvin: self.air,
+            cooling: self.cooling(),
+        })
+    }
+
+    /// The warm-up of a bench.
+    pub(super) fn of_bench(&self, text: &str, start_kelvin: f64) -> Result<WarmUp, CliError> {
+        let stated = match parse_warm_up(text)? {
+            QuestionWarmUp::Stated(StatedWarmUp::Syringe(syringe)) => {
+                StatedWarmUp::Syringe(DeclaredSyringe {
+                    contact_w_per_m2_kelvin: self
+                        .contact
+                        .unwrap_or(syringe.contact_w_per_m2_kelvin),
+                    air_w_per_m2_kelvin: self.air.unwrap_or(syringe.air_w_per_m2_kelvin),
+                    ..syringe
+                })
+            }
+            QuestionWarmUp::Stated(stated) => stated,
+            QuestionWarmUp::OwnSyringe => {
+                return Err(CliError::question(format!(
+                    "--warm-up {text} does not say which syringe the bench was heated in.\nWhat helps: --warm-up syringe:1mL"
+                )));
+            }
+        };
+        stated
+            .history(start_kelvin, self.cooling())
+            .map_err(|e| CliError::question(e.to_string()))
+    }
+}
+
+/// A warm-up from its words.
+pub(super) fn parse_warm_up(text: &str) -> Result<QuestionWarmUp, CliError> {
+    let words = text.trim();
+    if words == "none" {
+        return Ok(QuestionWarmUp::Stated(StatedWarmUp::None));
+    }
+    if words == "syringe" {
+        return Ok(QuestionWarmUp::OwnSyringe);
+    }
+    if let Some(name) = words.strip_prefix("syringe:") {
+        let name: String = name.split_whitespace().collect();
+        let syringe = DeclaredSyringe::of(&find_syringe(&name)?)?;
+        return Ok(QuestionWarmUp::Stated(StatedWarmUp::Syringe(syringe)));
+    }
+    let as_duration = units::duration_s(words);
+    if let Ok(time_constant_s) = as_duration {
+        return Ok(QuestionWarmUp::Stated(StatedWarmUp::Lag {
+            time_constant_s,
+        }));
+    }
+    let path = Path::new(words);
+    if path.exists() || path.extension().is_some() {
+        let read = read_trace(path).map_err(|e| CliError::question(e.to_string()))?;
+        return Ok(QuestionWarmUp::Stated(StatedWarmUp::Trace {
+            file: path.file_name().map_or_else(
+                || words.to_owned(),
+                |name| name.to_string_lossy().into_owned(),
+            ),
+            trace: read.trace,
+        }));
+    }
+    let reason = as_duration
+        .err()
+        .map_or_else(String::new, |e| format!(": {e}"));
+    Err(CliError::question(format!(
+        "--warm-up {text}{reason}\nWhat helps: {WARM_UPS}"
+    )))
 }

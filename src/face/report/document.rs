@@ -13,7 +13,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 const STYLE: &str = include_str!("style.css");
 
 /// What a report is made for.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct ReportRequest<'a> {
     /// Name of the calibration, as it stands in the header.
     pub name: &'a str,

@@ -1,8 +1,10 @@
 //! What was measured: files, temperatures, heat times, lots, blends.
 
 use super::markup::{counted, file_name, heading_words, number, wide};
-use crate::fit::{BlendCalibration, Calibration, FittedReading};
+use crate::fit::{BlendCalibration, Calibration, FittedReading, heat_temperatures_kelvin};
+use crate::plan::history_words;
 use crate::readings::ReadingKind;
+use crate::thermal::WarmUp;
 use crate::units::display;
 use maud::{Markup, html};
 use std::collections::BTreeSet;
@@ -22,15 +24,8 @@ pub(super) struct AtTemperature {
 
 /// Readings by set temperature, the coldest first; only temperatures with a fitted reading.
 pub(super) fn by_temperature(blend: &BlendCalibration) -> Vec<AtTemperature> {
-    let mut temperatures: Vec<f64> = blend
-        .readings
-        .iter()
-        .filter(|r| r.used)
-        .map(|r| r.heat_temp_k)
-        .collect();
-    temperatures.sort_by(f64::total_cmp);
-    temperatures.dedup();
-    temperatures
+    let used = blend.readings.iter().filter(|r| r.used);
+    heat_temperatures_kelvin(used)
         .into_iter()
         .map(|kelvin| {
             let here = |used| {
@@ -194,14 +189,14 @@ fn lines(blend: &BlendCalibration) -> Vec<String> {
         ));
     }
     lines.push(match blend.warm_up() {
-        crate::thermal::WarmUp::Lag { time_constant_s, start_temp_k } => format!(
-            "Warm-up of the bench's gel: a lag of {} from {} is counted.",
-            display::duration(time_constant_s),
-            display::temperature(start_temp_k)
-        ),
-        crate::thermal::WarmUp::None => {
+        WarmUp::None => {
             "Warm-up of the bench's gel: none declared; the fit takes the gel to be at the set temperature from the first moment.".to_owned()
         }
+        declared => format!(
+            "Warm-up of the bench's gel, from {}: {}.",
+            display::temperature(blend.start_temp_k),
+            history_words(&declared)
+        ),
     });
     lines
 }

@@ -25,7 +25,7 @@ pub(super) fn part(
     let quantity = quantity(blend);
     let [_, hottest] = blend.range.heat_temp_k;
     let force = if blend.answers_pushes() {
-        let asked = usual_force_drawing(blend, request.warm_up, request.seed)?;
+        let asked = usual_force_drawing(blend, request.warm_up.clone(), request.seed)?;
         Some(svg(drawings::force(calibration, blend, &asked)))
     } else {
         None

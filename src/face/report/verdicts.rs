@@ -54,7 +54,11 @@ fn lines(blend: &BlendCalibration) -> Vec<String> {
             )
         });
     }
-    let pooled = blend.lots.as_ref().is_some_and(|l| l.count > 1);
+    // Lots that were told apart have curves of their own, and residuals about these.
+    let pooled = blend
+        .lots
+        .as_ref()
+        .is_some_and(|l| l.count > 1 && !l.are_separate());
     if let Some(p) = found.runs_p {
         lines.push(if p < FINDING {
             format!(

@@ -16,7 +16,7 @@ pub(super) const TIMING: [ParameterName; 5] = [
 ];
 
 /// Numbers of one evaluation.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Timing {
     pub(super) ln_rate: f64,
     pub(super) energy_j_per_mol: f64,
@@ -143,28 +143,29 @@ impl Conversions {
                 );
             }
             let Some(clock) = &clock else { continue };
-            let dose = clock.dose(time_s);
-            let counted_s = dose.dose_s - timing.dose_lag_s;
-            if counted_s <= 0.0 {
-                *point = Point {
-                    unset: 1.0,
-                    ..Point::default()
-                };
-                continue;
-            }
-            let c = conversion(ReactionOrder(timing.order), rate * counted_s);
-            let by_ln = c.by_ln_rate_dose;
-            *point = Point {
-                fraction: c.fraction,
-                unset: 1.0 - c.fraction,
-                by: [
+            // The mean over the volume: a needle mixes what was set unevenly.
+            *point = Point::default();
+            for (shell, share) in clock.shares().iter().enumerate() {
+                let dose = clock.shell_dose(shell, time_s);
+                let counted_s = dose.dose_s - timing.dose_lag_s;
+                if counted_s <= 0.0 {
+                    continue;
+                }
+                let c = conversion(ReactionOrder(timing.order), rate * counted_s);
+                let by_ln = c.by_ln_rate_dose;
+                let by = [
                     by_ln,
                     by_ln * dose.by_activation_energy_s_mol_per_j / counted_s * thermal_energy,
                     c.by_order,
                     -by_ln * timing.dose_lag_s / counted_s,
                     by_ln * dose.by_lag_ratio * tau_s / counted_s,
-                ],
-            };
+                ];
+                point.fraction += share * c.fraction;
+                for (sum, part) in point.by.iter_mut().zip(by) {
+                    *sum += share * part;
+                }
+            }
+            point.unset = 1.0 - point.fraction;
         }
     }
 }

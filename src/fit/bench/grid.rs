@@ -100,7 +100,7 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
         let warm_up = variant.warm_up(&shape);
         let mut scores_by_energy: Vec<Vec<(f64, f64)>> = Vec::with_capacity(energies.len());
         for &energy in &energies {
-            let doses = doses_s(rows, warm_up, energy, shape.reference_kelvin);
+            let doses = doses_s(rows, &warm_up, energy, shape.reference_kelvin);
             let rates = match shape.held.get(ParameterName::RateRef) {
                 Some(rate) => vec![rate],
                 None => rates_per_s(&doses),
@@ -123,7 +123,7 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
                 // Rate and energy are all that is searched.
                 Vec::new()
             } else {
-                doses_s(rows, warm_up, energy, shape.reference_kelvin)
+                doses_s(rows, &warm_up, energy, shape.reference_kelvin)
             };
             let search = place(problem.model(), rows, &doses, rate, energy, variant);
             found.push(Start {
@@ -139,12 +139,12 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
 
 impl Variant {
     fn warm_up(&self, shape: &Shape) -> WarmUp {
-        match (self.warm_up_s, shape.warm_up) {
+        match (self.warm_up_s, &shape.warm_up) {
             (Some(time_constant_s), WarmUp::Lag { start_temp_k, .. }) => WarmUp::Lag {
                 time_constant_s,
-                start_temp_k,
+                start_temp_k: *start_temp_k,
             },
-            (_, declared) => declared,
+            (_, declared) => declared.clone(),
         }
     }
 }
@@ -179,7 +179,7 @@ fn rates_per_s(doses_s: &[f64]) -> Vec<f64> {
     rates
 }
 
-fn doses_s(rows: &BenchRows, warm_up: WarmUp, energy: f64, reference_kelvin: f64) -> Vec<f64> {
+fn doses_s(rows: &BenchRows, warm_up: &WarmUp, energy: f64, reference_kelvin: f64) -> Vec<f64> {
     let clocks: Vec<DoseClock> = rows
         .temperatures_kelvin
         .iter()

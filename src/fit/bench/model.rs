@@ -234,13 +234,13 @@ impl<'a> BenchModel<'a> {
         if let Some(value) = self.shape.held.get(name) {
             return value;
         }
-        match (name, self.shape.warm_up) {
+        match (name, &self.shape.warm_up) {
             (
                 ParameterName::WarmUp,
                 WarmUp::Lag {
                     time_constant_s, ..
                 },
-            ) => time_constant_s,
+            ) => *time_constant_s,
             _ => Estimates::neutral().get(name),
         }
     }
@@ -272,12 +272,12 @@ impl<'a> BenchModel<'a> {
             energy_j_per_mol: values.get(ParameterName::ActivationEnergy),
             order: values.get(ParameterName::Order),
             dose_lag_s: values.get(ParameterName::DoseLag),
-            warm_up: match self.shape.warm_up {
+            warm_up: match &self.shape.warm_up {
                 WarmUp::Lag { start_temp_k, .. } => WarmUp::Lag {
                     time_constant_s: values.get(ParameterName::WarmUp),
-                    start_temp_k,
+                    start_temp_k: *start_temp_k,
                 },
-                WarmUp::None => WarmUp::None,
+                other => other.clone(),
             },
             reference_kelvin: self.shape.reference_kelvin,
         }
@@ -548,5 +548,6 @@ fn allows_lean_path(shape: &Shape, roles: &[Role; ParameterName::COUNT]) -> bool
     ]
     .into_iter()
     .all(|name| role(name) == Role::Absent);
-    straight && solved && plain && shape.priors.is_empty()
+    let even = !shape.warm_up.is_declared();
+    straight && solved && plain && even && shape.priors.is_empty()
 }

@@ -7,9 +7,13 @@ use super::rows::BenchRows;
 use super::shape::Shape;
 use crate::fit::least_squares::{
     Covariance, LeastSquaresProblem, LevenbergMarquardt, Projection, SeparableModel, Settings,
-    Termination, covariance_from_jacobian, minimize,
+    Termination, covariance_from_jacobian, minimize_from_near,
 };
 use crate::fit::parameter::ParameterName;
+
+/// Most iterations from a start of the grid: fits take 5 to 50, and what takes longer creeps along a
+/// valley that has no lowest point, such as a gel point that runs away to where it is the log law.
+const MOST_ITERATIONS: usize = 120;
 
 /// A fitted bench: estimates, their covariance, and what the fit left over.
 #[derive(Debug, Clone, PartialEq)]
@@ -115,7 +119,14 @@ pub fn fit_problem(
         }
     };
     // Lent to argmin's executor, which wants to own what it minimises.
-    let minimum = minimize(&mut *problem, &start, Settings::default());
+    let minimum = minimize_from_near(
+        &mut *problem,
+        &start,
+        Settings {
+            max_iterations: MOST_ITERATIONS,
+            ..Settings::default()
+        },
+    );
     finish(
         problem,
         minimum.parameters,
@@ -131,7 +142,10 @@ fn deepest_basin(
     problem: &mut Projection<BenchModel<'_>>,
     candidates: &[Start],
 ) -> (Vec<f64>, usize) {
-    let mut engine = LevenbergMarquardt::new(Settings::batch());
+    let mut engine = LevenbergMarquardt::new(Settings {
+        max_iterations: MOST_ITERATIONS,
+        ..Settings::batch()
+    });
     let lowest = candidates[0].sum_of_squares;
     let mut best: Option<(bool, f64, Vec<f64>)> = None;
     let mut iterations = 0;

@@ -129,7 +129,7 @@ impl Shape {
             ParameterName::DoseLag => {
                 self.fits_dose_lag || self.held.get(ParameterName::DoseLag).is_some()
             }
-            ParameterName::WarmUp => self.fits_warm_up || self.warm_up.is_declared(),
+            ParameterName::WarmUp => self.fits_warm_up || self.warm_up.as_lag().is_some(),
             ParameterName::GelConversion | ParameterName::GelExponent => gel_point,
             // Whether rows have several shear rates is for the rows to say.
             ParameterName::FlowIndexPlateau => true,

@@ -125,10 +125,30 @@ const STEP_RATIOS: [f64; 5] = [100.0, 1.0, 0.1, 10.0, 0.01];
 /// reason.
 #[must_use]
 pub fn minimize<P: LeastSquaresProblem>(problem: P, start: &[f64], settings: Settings) -> Minimum {
+    minimize_trying(problem, start, settings, &STEP_RATIOS)
+}
+
+/// The same from a start that is known to lie near a minimum, such as the best of a grid: two tries
+/// tell a plateau from a step that was too bold.
+#[must_use]
+pub fn minimize_from_near<P: LeastSquaresProblem>(
+    problem: P,
+    start: &[f64],
+    settings: Settings,
+) -> Minimum {
+    minimize_trying(problem, start, settings, &STEP_RATIOS[..2])
+}
+
+fn minimize_trying<P: LeastSquaresProblem>(
+    problem: P,
+    start: &[f64],
+    settings: Settings,
+    step_ratios: &[f64],
+) -> Minimum {
     let mut problem = Some(problem);
     let mut best: Option<Minimum> = None;
     let mut iterations = 0;
-    for ratio in STEP_RATIOS {
+    for &ratio in step_ratios {
         let Some(taken) = problem.take() else { break };
         let tried = Settings {
             initial_step_ratio: ratio,

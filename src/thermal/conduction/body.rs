@@ -2,6 +2,7 @@
 
 use super::error::ConductionError;
 use crate::reference::Material;
+use serde::{Deserialize, Serialize};
 
 /// What conduction needs to know of a material.
 ///
@@ -10,13 +11,15 @@ use crate::reference::Material;
 /// | k | `conductivity_w_per_m_kelvin` | W/m/K |
 /// | rho | `density_kg_per_m3` | kg/m3 |
 /// | cp | `specific_heat_j_per_kg_kelvin` | J/kg/K |
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ThermalBody {
     /// Thermal conductivity.
+    #[serde(rename = "conductivity_W_per_m_K")]
     pub conductivity_w_per_m_kelvin: f64,
     /// Density.
     pub density_kg_per_m3: f64,
     /// Specific heat.
+    #[serde(rename = "specific_heat_J_per_kg_K")]
     pub specific_heat_j_per_kg_kelvin: f64,
 }
 

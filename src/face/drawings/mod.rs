@@ -1,0 +1,20 @@
+//! Fills the charts from a calibration: the one place where answers become pictures. One file a
+//! kind of chart.
+
+mod error;
+mod firmness;
+mod force;
+mod history;
+mod rates;
+mod residuals;
+mod words;
+
+pub use error::DrawingError;
+pub use firmness::firmness;
+pub use force::{ForceDrawing, force};
+pub use history::{history, history_words};
+pub use rates::rates;
+pub use residuals::residuals;
+
+/// Points along a curve.
+const CURVE_POINTS: usize = 160;

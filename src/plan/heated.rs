@@ -1,0 +1,316 @@
+//! How the gel of a question is heated: as stated, else as in the calibration's bench, in the
+//! question's own syringe where that is another one.
+
+use super::error::PlanError;
+use super::setup::BarrelUsed;
+use crate::fit::{BlendCalibration, Warning};
+use crate::reference::{block_contact, default_air, find_syringe, plasma, polypropylene};
+use crate::thermal::{
+    DeclaredCooling, DeclaredHistory, DeclaredSyringe, Follows, HeatSchedule, HistorySource,
+    SampledHistory, StatedWarmUp, ThermalError, WarmUp,
+};
+use crate::units::display;
+use std::sync::Arc;
+
+/// Wall of a barrel of which only the bore is known, in m: usual of polypropylene syringes.
+const USUAL_WALL_M: f64 = 1e-3;
+
+/// What a question states about its heating; what it leaves out is the calibration's.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct StatedHeating {
+    /// Warm-up in place of the calibration's.
+    pub warm_up: Option<QuestionWarmUp>,
+    /// Temperature of the gel when it goes into the block, in K.
+    pub start_kelvin: Option<f64>,
+    /// Coefficient between block and barrel, in W/m2/K: known, so that it does not vary.
+    pub contact_w_per_m2_kelvin: Option<f64>,
+    /// Coefficient between barrel and air, in W/m2/K.
+    pub air_w_per_m2_kelvin: Option<f64>,
+    /// Cooling that counts.
+    pub cooling: Option<DeclaredCooling>,
+}
+
+/// A warm-up that a question states.
+#[derive(Debug, Clone, PartialEq)]
+pub enum QuestionWarmUp {
+    /// As with a fit.
+    Stated(StatedWarmUp),
+    /// Conduction in the question's own syringe.
+    OwnSyringe,
+}
+
+/// How the gel of a question is heated.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heated {
+    /// Warm-up; none where the calibration's own serves.
+    pub warm_up: Option<WarmUp>,
+    /// Warm-ups over the range of the contact coefficient; none where it is known or does not
+    /// enter.
+    pub contact_histories: Vec<WarmUp>,
+    /// What the reader should know of it.
+    pub warnings: Vec<Warning>,
+}
+
+/// How the gel of a question is heated.
+///
+/// # Errors
+/// A history that cannot be; a syringe that the tables do not have.
+pub fn heated(
+    blend: &BlendCalibration,
+    barrel: &BarrelUsed,
+    stated: &StatedHeating,
+) -> Result<Heated, PlanError> {
+    let mut warnings = Vec::new();
+    let calibrated = blend.warm_up();
+    let (source, own) = match (&stated.warm_up, &calibrated) {
+        (Some(QuestionWarmUp::Stated(stated)), _) => (stated.clone(), false),
+        (Some(QuestionWarmUp::OwnSyringe), _) => {
+            (StatedWarmUp::Syringe(syringe_of(barrel)?), false)
+        }
+        (None, WarmUp::None) => (StatedWarmUp::None, true),
+        (
+            None,
+            WarmUp::Lag {
+                time_constant_s, ..
+            },
+        ) => (
+            StatedWarmUp::Lag {
+                time_constant_s: *time_constant_s,
+            },
+            true,
+        ),
+        (None, WarmUp::Sampled(history)) => match &history.declared().source {
+            HistorySource::Syringe(of_bench) => {
+                let asked = syringe_of(barrel)?;
+                if asked.bore_m == of_bench.bore_m {
+                    (StatedWarmUp::Syringe(of_bench.clone()), true)
+                } else {
+                    warnings.push(Warning::new(
+                        "other_syringe",
+                        format!(
+                            "The bench was heated in {}; the times here are for {}, carried over by conduction in gel and wall. What helps: one thermocouple run in the syringe you use.",
+                            syringe_words(&of_bench.name),
+                            syringe_words(&asked.name)
+                        ),
+                    ));
+                    // What was measured or stated of the block goes with it.
+                    let contact_w_per_m2_kelvin = of_bench.contact_w_per_m2_kelvin;
+                    let air_w_per_m2_kelvin = of_bench.air_w_per_m2_kelvin;
+                    (
+                        StatedWarmUp::Syringe(DeclaredSyringe {
+                            contact_w_per_m2_kelvin,
+                            air_w_per_m2_kelvin,
+                            ..asked
+                        }),
+                        false,
+                    )
+                }
+            }
+            HistorySource::Lag { time_constant_s } => (
+                StatedWarmUp::Lag {
+                    time_constant_s: *time_constant_s,
+                },
+                true,
+            ),
+            HistorySource::Trace { .. } | HistorySource::Schedule { .. } => {
+                return keep_sampled(&calibrated, stated);
+            }
+        },
+    };
+    let source = with_coefficients(source, stated);
+    let start_kelvin = stated.start_kelvin.unwrap_or(blend.start_temp_k);
+    let own_cooling = calibrated
+        .as_sampled()
+        .and_then(|history| history.declared().cooling);
+    let cooling = stated.cooling.or(own_cooling);
+    if own && source == StatedWarmUp::None && cooling.is_none() {
+        return Ok(Heated {
+            warm_up: None,
+            contact_histories: Vec::new(),
+            warnings,
+        });
+    }
+    let warm_up = source.history(start_kelvin, cooling)?;
+    // What the bench's own syringe had for a contact is in the fit already: a wrong coefficient is
+    // made up for by the fitted rate. In another syringe it is not.
+    let known = own || stated.contact_w_per_m2_kelvin.is_some();
+    let contact_histories = match warm_up.as_sampled() {
+        Some(history) if !known => history
+            .declared()
+            .over_contact(block_contact()?.coefficient_range_w_per_m2_kelvin)?,
+        _ => Vec::new(),
+    };
+    Ok(Heated {
+        warm_up: Some(warm_up),
+        contact_histories,
+        warnings,
+    })
+}
+
+/// How the gel of a question is heated by a schedule, of which one heat stage has no time: the one
+/// that is asked about. Gives the set temperature of that stage too, in K.
+///
+/// # Errors
+/// A schedule without such a stage; a trace, which holds for its own stages alone; a history that
+/// cannot be.
+pub fn heated_on_schedule(
+    blend: &BlendCalibration,
+    barrel: &BarrelUsed,
+    stated: &StatedHeating,
+    name: &str,
+    schedule: &HeatSchedule,
+) -> Result<(Heated, f64), PlanError> {
+    let set_kelvin = schedule
+        .open_stage()
+        .and_then(|open| schedule.stages.get(open))
+        .map(|stage| stage.set_kelvin)
+        .ok_or_else(|| ThermalError::NoOpenStage {
+            name: name.to_owned(),
+        })?;
+    // What the calibration's bench had, or what is stated, tells how the gel follows the stages.
+    let usual = heated(
+        blend,
+        barrel,
+        &StatedHeating {
+            cooling: None,
+            ..stated.clone()
+        },
+    )?;
+    let calibrated = blend.warm_up();
+    let warm_up = usual.warm_up.as_ref().unwrap_or(&calibrated);
+    let follow = |warm_up: &WarmUp| match warm_up {
+        WarmUp::None => Ok(Follows::AtOnce),
+        WarmUp::Lag {
+            time_constant_s, ..
+        } => Ok(Follows::Lag {
+            time_constant_s: *time_constant_s,
+        }),
+        WarmUp::Sampled(history) => match &history.declared().source {
+            HistorySource::Lag { time_constant_s } => Ok(Follows::Lag {
+                time_constant_s: *time_constant_s,
+            }),
+            HistorySource::Syringe(syringe) => Ok(Follows::Syringe(syringe.clone())),
+            HistorySource::Trace { .. } | HistorySource::Schedule { .. } => {
+                Err(PlanError::TraceOnSchedule)
+            }
+        },
+    };
+    let on_schedule = |warm_up: &WarmUp| -> Result<WarmUp, PlanError> {
+        let history = SampledHistory::of_schedule(name, schedule, &follow(warm_up)?)?;
+        Ok(WarmUp::Sampled(Arc::new(history)))
+    };
+    let found = Heated {
+        warm_up: Some(on_schedule(warm_up)?),
+        contact_histories: usual
+            .contact_histories
+            .iter()
+            .map(on_schedule)
+            .collect::<Result<_, _>>()?,
+        warnings: usual.warnings,
+    };
+    Ok((found, set_kelvin))
+}
+
+/// A trace of the calibration, with another start or none.
+fn keep_sampled(calibrated: &WarmUp, stated: &StatedHeating) -> Result<Heated, PlanError> {
+    let declared = calibrated.as_sampled().map(|history| DeclaredHistory {
+        start_kelvin: stated
+            .start_kelvin
+            .unwrap_or(history.declared().start_kelvin),
+        cooling: stated.cooling.or(history.declared().cooling),
+        ..history.declared().clone()
+    });
+    Ok(Heated {
+        warm_up: declared.map(WarmUp::sampled).transpose()?,
+        contact_histories: Vec::new(),
+        warnings: Vec::new(),
+    })
+}
+
+fn with_coefficients(source: StatedWarmUp, stated: &StatedHeating) -> StatedWarmUp {
+    match source {
+        StatedWarmUp::Syringe(syringe) => StatedWarmUp::Syringe(DeclaredSyringe {
+            contact_w_per_m2_kelvin: stated
+                .contact_w_per_m2_kelvin
+                .unwrap_or(syringe.contact_w_per_m2_kelvin),
+            air_w_per_m2_kelvin: stated
+                .air_w_per_m2_kelvin
+                .unwrap_or(syringe.air_w_per_m2_kelvin),
+            ..syringe
+        }),
+        other => other,
+    }
+}
+
+/// A push's barrel as heat sees it; of a barrel that is only a bore the wall is assumed.
+///
+/// # Errors
+/// A table that does not read.
+pub fn syringe_of(barrel: &BarrelUsed) -> Result<DeclaredSyringe, PlanError> {
+    if let Some(name) = &barrel.syringe {
+        return Ok(DeclaredSyringe::of(&find_syringe(name)?)?);
+    }
+    Ok(DeclaredSyringe {
+        name: barrel.label(),
+        bore_m: barrel.bore_m,
+        wall_thickness_m: USUAL_WALL_M,
+        gel: plasma()?.into(),
+        wall: polypropylene()?.into(),
+        contact_w_per_m2_kelvin: block_contact()?.coefficient_w_per_m2_kelvin,
+        air_w_per_m2_kelvin: default_air()?.coefficient_w_per_m2_kelvin,
+    })
+}
+
+/// 'a 5 mL syringe', 'a 4.7 mm barrel'.
+fn syringe_words(name: &str) -> String {
+    if name.ends_with("barrel") {
+        format!("a {name}")
+    } else {
+        format!("a {} syringe", name.replace("mL", " mL"))
+    }
+}
+
+/// How the history of an answer is counted, for a person.
+#[must_use]
+pub fn history_words(warm_up: &WarmUp) -> String {
+    let cooled = |declared: &DeclaredHistory| {
+        declared.cooling.map_or_else(String::new, |cooling| {
+            format!(
+                ", and {} of cooling in air of {}",
+                display::duration(cooling.cool_time_s),
+                display::temperature(cooling.ambient_kelvin)
+            )
+        })
+    };
+    match warm_up {
+        WarmUp::None => "what the syringe needs to warm up comes on top".to_owned(),
+        WarmUp::Lag {
+            time_constant_s, ..
+        } => format!(
+            "a warm-up lag of {} is counted",
+            display::duration(*time_constant_s)
+        ),
+        WarmUp::Sampled(history) => {
+            let declared = history.declared();
+            match &declared.source {
+                HistorySource::Lag { time_constant_s } => format!(
+                    "a warm-up lag of {}{} is counted",
+                    display::duration(*time_constant_s),
+                    cooled(declared)
+                ),
+                HistorySource::Trace { file, .. } => {
+                    format!("the warm-up of {file}{} is counted", cooled(declared))
+                }
+                HistorySource::Syringe(syringe) => format!(
+                    "warm-up in {} is counted (contact {} W/m²K){}",
+                    syringe_words(&syringe.name),
+                    display::significant(syringe.contact_w_per_m2_kelvin, 2),
+                    cooled(declared)
+                ),
+                HistorySource::Schedule { name, .. } => {
+                    format!("every stage of {name} is counted")
+                }
+            }
+        }
+    }
+}

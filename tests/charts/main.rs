@@ -1,0 +1,14 @@
+//! Charts, checked by reading the pictures back: the SVG as text, the PNG through a decoder.
+
+#![cfg(feature = "charts")]
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod colours;
+mod files;
+mod history;
+mod places;
+mod samples;
+mod svg;
+mod ticks;
+mod undrawable;
+mod words;
