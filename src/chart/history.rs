@@ -7,7 +7,7 @@ use super::error::ChartError;
 use super::extent::Extent;
 use super::frame::{ChartWords, Frame, TICK_LABEL, TimeSpan, Unseen};
 use super::legend::{Legend, Sample};
-use super::palette::{Colour, GREY, INK, SOFT_INK};
+use super::palette::{Colour, GREY, SOFT_INK};
 use super::plot::{Plan, Plot};
 use super::scene::{Align, Area, Dash, Layer, Pen, Picture, Spot, Weight};
 use super::size::ChartSize;
@@ -148,6 +148,7 @@ impl Chart for HistoryChart {
             self.draw_upper(&mut frame.picture, &plot);
             return Ok(frame.picture);
         }
+        let beside = room.width() > 1.1 * room.height();
         // Both panels begin at the same place, whichever has the wider labels.
         let middle = room.top + UPPER_SHARE * room.height();
         let upper = Area {
@@ -162,14 +163,14 @@ impl Chart for HistoryChart {
             m,
         ));
         frame.room = upper;
-        let plot = frame.lay_out_from(above, least_left);
+        let plot = frame.lay_out_panel(above, beside, least_left);
         self.draw_upper(&mut frame.picture, &plot);
         frame.room = Area {
             top: middle + 6.0 * m,
             right: plot.area.right + 1.2 * TICK_LABEL * m,
             ..room
         };
-        let plot = frame.lay_out_from(below, least_left);
+        let plot = frame.lay_out_panel(below, beside, least_left);
         self.draw_stages(&mut frame.picture, &plot);
         draw_courses(&mut frame.picture, &plot, &self.conversions);
         Ok(frame.picture)
@@ -226,7 +227,7 @@ impl HistoryChart {
 
     fn legend(&self) -> Legend {
         let mut legend = Legend {
-            heading: "in the gel".to_string(),
+            heading: "place in the gel".to_string(),
             entries: Vec::new(),
         };
         for course in &COURSES {
@@ -245,7 +246,7 @@ impl HistoryChart {
                     dash: Dash::Dotted,
                 },
                 if self.stages.iter().any(|stage| stage.in_air) {
-                    "outside: block, then air"
+                    "outside: block, air"
                 } else {
                     "outside: block"
                 },
@@ -266,23 +267,33 @@ impl HistoryChart {
     fn draw_upper(&self, picture: &mut Picture, plot: &Plot) {
         self.draw_stages(picture, plot);
         self.label_stages(picture, plot);
-        let outside: Vec<(f64, f64)> = self
-            .outside
-            .iter()
-            .map(|point| (point.time_s, point.temperature_in_unit))
-            .collect();
         let look = LineLook {
             colour: GREY,
             width: 3.0 * plot.magnification,
             dash: Dash::Dotted,
         };
-        plot.curve(picture, Layer::Curves, &outside, look);
+        // Stage by stage: a step from block to air is no line.
+        for piece in self.outside.chunk_by(|a, b| b.time_s > a.time_s) {
+            let course: Vec<(f64, f64)> = piece
+                .iter()
+                .map(|point| (point.time_s, point.temperature_in_unit))
+                .collect();
+            plot.curve(picture, Layer::Curves, &course, look);
+        }
         draw_courses(picture, plot, &self.temperatures);
     }
 
     /// The left and right edge of a stage in the plot.
     fn edges(plot: &Plot, stage: &HistoryStage) -> Option<(f64, f64)> {
-        let pixel = |time_s: f64| plot.x_pixel(time_s).clamp(plot.area.left, plot.area.right);
+        let pixel = |time_s: f64| {
+            // A place that is no number stays none.
+            let pixel = plot.x_pixel(time_s);
+            if pixel.is_nan() {
+                pixel
+            } else {
+                pixel.max(plot.area.left).min(plot.area.right)
+            }
+        };
         let (left, right) = (pixel(stage.span.from_s), pixel(stage.span.to_s));
         (right > left).then_some((left, right))
     }
@@ -326,11 +337,6 @@ impl HistoryChart {
                 plot.letter(picture, &words, at, Align::Centre);
             }
         }
-        let top = [
-            Spot::new(plot.area.left, plot.area.top),
-            Spot::new(plot.area.right, plot.area.top),
-        ];
-        picture.stroke(Layer::Zones, &top, Pen::solid(INK, plot.magnification));
     }
 }
 

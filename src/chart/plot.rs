@@ -53,14 +53,15 @@ pub(super) struct Plot {
 impl Frame {
     /// Finds the plot rectangle in the room that is left, and draws legend and axes.
     pub(super) fn lay_out(&mut self, plan: Plan) -> Plot {
-        self.lay_out_from(plan, 0.0)
+        let beside = self.room.width() > 1.1 * self.room.height();
+        self.lay_out_panel(plan, beside, 0.0)
     }
 
-    /// The same with at least this much room to the left of the plot, so that two panels align.
-    pub(super) fn lay_out_from(&mut self, plan: Plan, least_left: f64) -> Plot {
+    /// The same for one of two panels: the legend beside the plot or above it as is said, and at
+    /// least this much room to the left of the plot, so that the panels align.
+    pub(super) fn lay_out_panel(&mut self, plan: Plan, beside: bool, least_left: f64) -> Plot {
         let m = self.magnification;
         let mut room = self.room;
-        let beside = room.width() > 1.1 * room.height();
         let legend = &plan.legend;
         let block = if beside {
             LegendBlock::beside(legend, LEGEND * m, 0.25 * room.width(), room.height())

@@ -2,14 +2,14 @@
 
 use super::conversion::conversion;
 use super::setting::SettingModel;
-use crate::thermal::{GelDoses, share_under_half_of_mean, volume_mean};
+use crate::thermal::{ByPart, GelDoses, share_under_half_of_mean, volume_mean};
 
 /// Conversion in a syringe by place and time, and what a needle that mixes the column reads.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SettingCourse {
-    /// Conversion at r = 0 by time.
+    /// Conversion at r = 0 by time, mean over the length.
     pub core_fractions: Vec<f64>,
-    /// Conversion at the wall by time.
+    /// Conversion at the wall by time, mean over the length.
     pub edge_fractions: Vec<f64>,
     /// Volume mean of the conversion by time.
     pub mean_fractions: Vec<f64>,
@@ -49,40 +49,33 @@ impl SettingModel {
     /// The mixing rule is common practice, no source: the logarithm of a mixture's viscosity is near
     /// the mean of its parts' logarithms.
     #[must_use]
-    pub fn course(&self, doses: &GelDoses, gel_volume_fractions: &[f64]) -> SettingCourse {
-        let along = |doses_s: &[f64]| -> Vec<f64> {
-            doses_s
-                .iter()
-                .map(|dose_s| self.conversion_of_dose(*dose_s))
-                .collect()
-        };
-        let core_fractions = along(doses.core_s());
-        let edge_fractions = along(doses.edge_s());
-        let mut mean_fractions = Vec::with_capacity(core_fractions.len());
-        let mut last = Vec::new();
-        for cells in doses.cells_s() {
-            last = along(cells);
-            mean_fractions.push(volume_mean(gel_volume_fractions, &last));
-        }
-        let readings: Vec<f64> = last
+    pub fn course(&self, doses: &GelDoses) -> SettingCourse {
+        let set = |doses: &ByPart| doses.map(|dose_s| self.conversion_of_dose(dose_s));
+        let (core, edge, gel) = (set(&doses.core_s), set(&doses.edge_s), set(&doses.gel_s));
+        let readings: Vec<f64> = gel
+            .last_parts()
             .iter()
             .map(|fraction| self.reading_at_conversion(*fraction))
             .collect();
         let has_logarithm = |reading: &f64| reading.is_finite() && *reading > 0.0;
         let reading_at_end = readings.iter().all(has_logarithm).then(|| {
             let logarithms: Vec<f64> = readings.iter().map(|reading| reading.ln()).collect();
-            volume_mean(gel_volume_fractions, &logarithms).exp()
+            volume_mean(gel.fractions(), &logarithms).exp()
         });
-        let ends = [core_fractions.last(), edge_fractions.last()];
-        let all = || last.iter().chain(ends.into_iter().flatten()).copied();
+        let all = || {
+            [&core, &edge, &gel]
+                .into_iter()
+                .flat_map(ByPart::last_parts)
+                .copied()
+        };
         SettingCourse {
+            core_fractions: core.means(),
+            edge_fractions: edge.means(),
+            mean_fractions: gel.means(),
             least_at_end_fraction: all().fold(1.0, f64::min),
             greatest_at_end_fraction: all().fold(0.0, f64::max),
-            unset_fraction: share_under_half_of_mean(gel_volume_fractions, &last),
+            unset_fraction: share_under_half_of_mean(gel.fractions(), gel.last_parts()),
             reading_at_end,
-            core_fractions,
-            edge_fractions,
-            mean_fractions,
         }
     }
 }

@@ -10,7 +10,7 @@ use super::trace::{MeasuredTrace, TracePoint};
 /// Coefficients between which the search looks, in W/m2/K: from still air to a wet, tight fit.
 const LOWEST: f64 = 5.0;
 const HIGHEST: f64 = 5000.0;
-const GRID_STEPS: u32 = 60;
+const GRID_STEPS: u32 = 24;
 /// Step of the derivative by the logarithm of the coefficient.
 const LOG_STEP: f64 = 1e-3;
 
@@ -72,6 +72,8 @@ pub struct ContactFit {
     /// What the trace levels off at, less the temperature that the block was said to be at.
     #[serde(rename = "plateau_less_set_K")]
     pub plateau_less_set_kelvin: f64,
+    /// False where the trace still rises at its end: it does not show what the block was at.
+    pub levelled: bool,
     /// The coefficient that the same readings give, were the probe half-way between core and wall
     /// (half-way out, where it was said to sit elsewhere); nothing where none fits.
     #[serde(rename = "contact_if_off_centre_W_per_m2_K")]
@@ -134,6 +136,7 @@ pub fn fit_contact(
     let mut fit = problem.result(logarithm, unknowns)?;
     fit.used_until_s = used_until_s;
     fit.plateau_less_set_kelvin = plateau.temperature_kelvin - question.set_kelvin;
+    fit.levelled = plateau.levelled;
 
     let elsewhere = ContactQuestion {
         probe: ProbePlace::Radius(0.5),
@@ -266,7 +269,7 @@ impl<'a> Problem<'a> {
             left + golden * (right - left),
         ];
         let mut cost = [self.cost(inner[0])?, self.cost(inner[1])?];
-        while right - left > 1e-7 {
+        while right - left > 1e-5 {
             if cost[0] <= cost[1] {
                 right = inner[1];
                 inner = [right - golden * (right - left), inner[0]];
@@ -325,6 +328,7 @@ impl<'a> Problem<'a> {
             points: count,
             used_until_s: 0.0,
             plateau_less_set_kelvin: 0.0,
+            levelled: false,
             contact_if_off_centre_w_per_m2_kelvin: None,
             contact_over_wall_conductivity_w_per_m2_kelvin: None,
         })

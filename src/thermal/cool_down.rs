@@ -9,6 +9,21 @@ const TIMES: usize = 96;
 const TIME_CONSTANTS: f64 = 8.0;
 const FIRST_RATIO: f64 = 1e-3;
 
+/// Which side of a temperature the core is to be on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum CoreUntil {
+    /// Under it: out of the block.
+    Under {
+        /// The temperature.
+        kelvin: f64,
+    },
+    /// Over it: out of the refrigerator.
+    Over {
+        /// The temperature.
+        kelvin: f64,
+    },
+}
+
 /// The core's way to the temperature of the air, computed once and asked many times.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CoolDown {
@@ -97,17 +112,18 @@ impl CoolDown {
         })
     }
 
-    /// How long until the core has come to `until_kelvin` and stays on that side of it, in s; 0
-    /// where it is there already, nothing where the air never brings it there.
+    /// How long until the core is on the asked side of a temperature and stays there, in s; 0 where
+    /// it is there already, nothing where the air lies on the other side, so that it never stays.
     #[must_use]
-    pub fn time_s(&self, until_kelvin: f64) -> Option<f64> {
-        let wanted = until_kelvin - self.air_kelvin;
-        let last = self.excess_kelvin.last().copied()?;
-        if wanted == 0.0 {
+    pub fn time_s(&self, until: CoreUntil) -> Option<f64> {
+        let (wanted, sign) = match until {
+            CoreUntil::Under { kelvin } => (kelvin - self.air_kelvin, 1.0),
+            CoreUntil::Over { kelvin } => (kelvin - self.air_kelvin, -1.0),
+        };
+        if sign * wanted <= 0.0 {
             return None;
         }
-        // Above the air it is to fall under the mark, below the air to rise over it.
-        let sign = wanted.signum();
+        let last = self.excess_kelvin.last().copied()?;
         let not_yet = |excess: f64| sign * excess > sign * wanted;
         if not_yet(last) {
             return self.tail_s(wanted);
@@ -162,7 +178,7 @@ pub struct CoolTime {
 /// ```
 /// use heatset::reference::plasma;
 /// use heatset::thermal::conduction::Barrel;
-/// use heatset::thermal::{CoolDown, SyringeSetup};
+/// use heatset::thermal::{CoolDown, CoreUntil, SyringeSetup};
 /// let gel = plasma()?.into();
 /// let setup = SyringeSetup {
 ///     barrel: Barrel::new(12e-3, 0.0, gel, gel)?,
@@ -172,7 +188,7 @@ pub struct CoolTime {
 ///     length: None,
 /// };
 /// let course = CoolDown::from_uniform(&setup, 353.15, 29.0, 295.15)?;
-/// let time_s = course.time_s(313.15).unwrap_or(f64::NAN);
+/// let time_s = course.time_s(CoreUntil::Under { kelvin: 313.15 }).unwrap_or(f64::NAN);
 /// assert!((time_s - 552.0).abs() < 2.0);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
@@ -182,11 +198,11 @@ pub fn cool_time(
     field_kelvin: &[f64],
     air_kelvin: f64,
     air_range_w_per_m2_kelvin: Option<(f64, f64)>,
-    until_kelvin: f64,
+    until: CoreUntil,
 ) -> Result<CoolTime, ConductionError> {
     let with = |coefficient: f64| -> Result<Option<f64>, ConductionError> {
         let course = CoolDown::from_field(setup, model, field_kelvin, coefficient, air_kelvin)?;
-        Ok(course.time_s(until_kelvin))
+        Ok(course.time_s(until))
     };
     Ok(CoolTime {
         time_s: with(setup.air_w_per_m2_kelvin)?,

@@ -12,39 +12,59 @@ pub struct DoseReference {
     pub reference_kelvin: f64,
 }
 
-/// Heat doses from the beginning of a schedule on, by place and time.
+/// Values by part of the gel and time.
 #[derive(Debug, Clone, PartialEq)]
-pub struct GelDoses {
-    core_s: Vec<f64>,
-    edge_s: Vec<f64>,
-    mean_s: Vec<f64>,
-    cells_s: Vec<f64>,
-    cells: usize,
+pub struct ByPart {
+    values: Vec<f64>,
+    fractions: Vec<f64>,
 }
 
-impl GelDoses {
-    /// Dose at r = 0 by time.
-    #[must_use]
-    pub fn core_s(&self) -> &[f64] {
-        &self.core_s
+impl ByPart {
+    /// The parts' values, one slice a time.
+    pub fn parts(&self) -> impl ExactSizeIterator<Item = &[f64]> {
+        self.values.chunks_exact(self.fractions.len())
     }
 
-    /// Dose of the gel at its wall by time.
+    /// The parts' values at the end.
     #[must_use]
-    pub fn edge_s(&self) -> &[f64] {
-        &self.edge_s
+    pub fn last_parts(&self) -> &[f64] {
+        let count = self.fractions.len();
+        &self.values[self.values.len().saturating_sub(count)..]
     }
 
-    /// Volume mean of the dose by time; not the dose of the mean temperature.
+    /// Share that each part has in the whole; the sum is 1.
     #[must_use]
-    pub fn mean_s(&self) -> &[f64] {
-        &self.mean_s
+    pub fn fractions(&self) -> &[f64] {
+        &self.fractions
     }
 
-    /// Doses of the cells of gel, one slice a time.
-    pub fn cells_s(&self) -> impl ExactSizeIterator<Item = &[f64]> {
-        self.cells_s.chunks_exact(self.cells)
+    /// Mean over the parts by time.
+    #[must_use]
+    pub fn means(&self) -> Vec<f64> {
+        self.parts()
+            .map(|parts| volume_mean(&self.fractions, parts))
+            .collect()
     }
+
+    /// Every value put through a function.
+    #[must_use]
+    pub fn map(&self, of: impl Fn(f64) -> f64) -> Self {
+        Self {
+            values: self.values.iter().map(|value| of(*value)).collect(),
+            fractions: self.fractions.clone(),
+        }
+    }
+}
+
+/// Heat doses from the beginning of a schedule on, in s at the reference temperature.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GelDoses {
+    /// At r = 0, by row of the length.
+    pub core_s: ByPart,
+    /// Of the gel at its wall, by row of the length.
+    pub edge_s: ByPart,
+    /// Of all cells of gel. Their mean is the mean dose, not the dose of the mean temperature.
+    pub gel_s: ByPart,
 }
 
 impl GelHistory {
@@ -66,39 +86,46 @@ impl GelHistory {
     /// As for [`relative_rate`].
     #[must_use]
     pub fn doses(&self, reference: DoseReference) -> GelDoses {
-        let rate = |kelvin: f64| {
-            relative_rate(
-                kelvin,
-                reference.reference_kelvin,
-                reference.activation_energy_j_per_mol,
-            )
-        };
+        GelDoses {
+            core_s: self.doses_of(self.core_rows_kelvin(), self.row_fractions(), reference),
+            edge_s: self.doses_of(self.edge_rows_kelvin(), self.row_fractions(), reference),
+            gel_s: self.doses_of(self.gel_kelvin(), self.gel_volume_fractions(), reference),
+        }
+    }
+
+    fn doses_of<'a>(
+        &self,
+        parts_kelvin: impl Iterator<Item = &'a [f64]>,
+        fractions: &[f64],
+        reference: DoseReference,
+    ) -> ByPart {
         let times_s = self.times_s();
-        let along = |kelvins: &[f64]| running_integral(times_s, kelvins.iter().map(|k| rate(*k)));
-        let fractions = self.gel_volume_fractions();
-        let cells = fractions.len();
-        let mut doses = vec![0.0; cells];
+        let mut doses = vec![0.0; fractions.len()];
         let mut rates_before: Vec<f64> = Vec::new();
         let mut time_before_s = 0.0;
-        let mut cells_s = Vec::with_capacity(cells * times_s.len());
-        let mut mean_s = Vec::with_capacity(times_s.len());
-        for (time_s, kelvins) in times_s.iter().zip(self.gel_kelvin()) {
-            let rates: Vec<f64> = kelvins.iter().map(|kelvin| rate(*kelvin)).collect();
+        let mut values = Vec::with_capacity(doses.len() * times_s.len());
+        for (time_s, kelvins) in times_s.iter().zip(parts_kelvin) {
+            let rates: Vec<f64> = kelvins
+                .iter()
+                .map(|kelvin| {
+                    relative_rate(
+                        *kelvin,
+                        reference.reference_kelvin,
+                        reference.activation_energy_j_per_mol,
+                    )
+                })
+                .collect();
             let half_step_s = 0.5 * (time_s - time_before_s);
             for ((dose, before), now) in doses.iter_mut().zip(&rates_before).zip(&rates) {
                 *dose += half_step_s * (before + now);
             }
-            cells_s.extend_from_slice(&doses);
-            mean_s.push(volume_mean(fractions, &doses));
+            values.extend_from_slice(&doses);
             rates_before = rates;
             time_before_s = *time_s;
         }
-        GelDoses {
-            core_s: along(self.core_kelvin()),
-            edge_s: along(self.edge_kelvin()),
-            mean_s,
-            cells_s,
-            cells,
+        ByPart {
+            values,
+            fractions: fractions.to_vec(),
         }
     }
 }

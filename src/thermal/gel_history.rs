@@ -28,6 +28,9 @@ pub struct GelHistory {
     mean_kelvin: Vec<f64>,
     gel_kelvin: Vec<f64>,
     gel_cells: usize,
+    core_rows_kelvin: Vec<f64>,
+    edge_rows_kelvin: Vec<f64>,
+    row_fractions: Vec<f64>,
     heat_end: usize,
     block_end: usize,
     block_end_field_kelvin: Vec<f64>,
@@ -63,6 +66,23 @@ impl GelHistory {
         self.gel_kelvin.chunks_exact(self.gel_cells)
     }
 
+    /// Temperatures at r = 0 by row of the length, one slice a time; one row where the barrel counts
+    /// as infinitely long.
+    pub fn core_rows_kelvin(&self) -> impl ExactSizeIterator<Item = &[f64]> {
+        self.core_rows_kelvin.chunks_exact(self.row_fractions.len())
+    }
+
+    /// Temperatures of the gel at its wall by row of the length, one slice a time.
+    pub fn edge_rows_kelvin(&self) -> impl ExactSizeIterator<Item = &[f64]> {
+        self.edge_rows_kelvin.chunks_exact(self.row_fractions.len())
+    }
+
+    /// Share of the length by row; the sum is 1.
+    #[must_use]
+    pub fn row_fractions(&self) -> &[f64] {
+        &self.row_fractions
+    }
+
     /// Share of the gel's volume by cell.
     #[must_use]
     pub fn gel_volume_fractions(&self) -> &[f64] {
@@ -93,13 +113,24 @@ impl GelHistory {
         &self.block_end_field_kelvin
     }
 
-    /// Greatest less least temperature of the gel at a time, in K.
+    /// Least and greatest temperature of the gel at a time, in K.
     #[must_use]
-    pub fn unevenness_kelvin(&self, time: usize) -> f64 {
-        let cells = self.gel_kelvin().nth(time).unwrap_or_default();
-        let ends = [self.core_kelvin.get(time), self.edge_kelvin.get(time)];
-        let all = || cells.iter().chain(ends.into_iter().flatten()).copied();
-        all().fold(f64::NEG_INFINITY, f64::max) - all().fold(f64::INFINITY, f64::min)
+    pub fn extremes_kelvin(&self, time: usize) -> [f64; 2] {
+        let all = || {
+            [
+                self.gel_kelvin().nth(time),
+                self.core_rows_kelvin().nth(time),
+                self.edge_rows_kelvin().nth(time),
+            ]
+            .into_iter()
+            .flatten()
+            .flatten()
+            .copied()
+        };
+        [
+            all().fold(f64::INFINITY, f64::min),
+            all().fold(f64::NEG_INFINITY, f64::max),
+        ]
     }
 }
 
@@ -200,6 +231,9 @@ pub fn gel_history(
                 mean_kelvin: field.mean_kelvin().to_vec(),
                 gel_kelvin: field.gel_kelvin().flatten().copied().collect(),
                 gel_cells: radial.gel_cell_count(),
+                core_rows_kelvin: field.core_kelvin().to_vec(),
+                edge_rows_kelvin: field.edge_kelvin().to_vec(),
+                row_fractions: vec![1.0],
                 block_end_field_kelvin: whole_field(field.cells_kelvin(), block_end),
                 model,
                 times_s,
@@ -230,6 +264,13 @@ pub fn gel_history(
                     .flat_map(|cells| axial.gel_of(cells))
                     .collect(),
                 gel_cells: axial.gel_volume_fractions().len(),
+                core_rows_kelvin: field.core_by_row_kelvin().flatten().copied().collect(),
+                edge_rows_kelvin: field.edge_by_row_kelvin().flatten().copied().collect(),
+                row_fractions: axial
+                    .row_heights_m()
+                    .iter()
+                    .map(|height| height / axial.length().filled_length_m)
+                    .collect(),
                 block_end_field_kelvin: whole_field(field.cells_kelvin(), block_end),
                 model,
                 times_s,

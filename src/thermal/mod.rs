@@ -82,8 +82,8 @@ pub use water_vapour::water_saturation_pressure_pa;
 pub use block_check_document::{BLOCK_CHECK_SCHEMA, BlockCheckDocument};
 pub use boiling::{check_not_boiling, hottest_block_kelvin};
 pub use contact_fit::{ContactFit, ContactQuestion, ProbePlace, fit_contact};
-pub use cool_down::{CoolDown, CoolTime, cool_time};
-pub use gel_doses::{DoseReference, GelDoses, share_under_half_of_mean, volume_mean};
+pub use cool_down::{CoolDown, CoolTime, CoreUntil, cool_time};
+pub use gel_doses::{ByPart, DoseReference, GelDoses, share_under_half_of_mean, volume_mean};
 pub use gel_history::{GelHistory, gel_history};
 pub use syringe_setup::{SyringeInput, SyringeModel, SyringeSetup};
 pub use warm_up_summary::{

@@ -3,7 +3,9 @@
 use serde::Serialize;
 
 use super::conduction::Barrel;
-use super::gel_doses::{DoseReference, GelDoses, running_integral, share_under_half_of_mean};
+use super::gel_doses::{
+    DoseReference, GelDoses, running_integral, share_under_half_of_mean, volume_mean,
+};
 use super::gel_history::{GelHistory, gel_history};
 use super::input_error::ThermalInputError;
 use super::schedule::StageKind;
@@ -53,11 +55,11 @@ pub struct WarmUpSummary {
     pub edge_at_heat_end_kelvin: f64,
     /// Mean at that moment.
     pub mean_at_heat_end_kelvin: f64,
-    /// Greatest less least temperature of the gel at that moment.
-    pub unevenness_kelvin: f64,
+    /// Least and greatest temperature of the gel at that moment.
+    pub extremes_at_heat_end_kelvin: [f64; 2],
     /// First time at which the core is within 1 K of the set temperature; nothing where never.
     pub core_near_set_s: Option<f64>,
-    /// Core at the end of the schedule.
+    /// Core at the end of the schedule; of a barrel with ends where it is hottest.
     pub core_at_end_kelvin: f64,
     /// How much of the heat stages' clock was warm-up.
     pub warm_up_s: f64,
@@ -69,6 +71,15 @@ pub struct WarmUpSummary {
     pub lag_s: Option<f64>,
     /// Share of the volume whose dose is under half of the mean dose.
     pub unset_fraction: Option<f64>,
+}
+
+impl WarmUpSummary {
+    /// Greatest less least temperature of the gel when the last heat stage ends, in K.
+    #[must_use]
+    pub fn unevenness_kelvin(&self) -> f64 {
+        let [least, greatest] = self.extremes_at_heat_end_kelvin;
+        greatest - least
+    }
 }
 
 /// What a schedule comes to for the gel.
@@ -133,10 +144,11 @@ pub fn warm_up_summary(
         }
         None => f64::NAN,
     };
+    let mean_doses_s = doses.map_or_else(Vec::new, |doses| doses.gel_s.means());
     let start_kelvin = schedule.start_kelvin;
     let (warm_up_s, warm_up_basis) = match doses {
-        Some(doses) => (
-            heat_time_s - to_set_s(in_heat(doses.mean_s())),
+        Some(_) => (
+            heat_time_s - to_set_s(in_heat(&mean_doses_s)),
             WarmUpBasis::HeatDose,
         ),
         None if set_kelvin == start_kelvin => (0.0, WarmUpBasis::MeanTemperature),
@@ -158,28 +170,30 @@ pub fn warm_up_summary(
         core_at_heat_end_kelvin: at(history.core_kelvin(), heat_end),
         edge_at_heat_end_kelvin: at(history.edge_kelvin(), heat_end),
         mean_at_heat_end_kelvin: at(history.mean_kelvin(), heat_end),
-        unevenness_kelvin: history.unevenness_kelvin(heat_end),
+        extremes_at_heat_end_kelvin: history.extremes_kelvin(heat_end),
         core_near_set_s: history
             .core_kelvin()
             .iter()
             .zip(history.times_s())
             .find(|(core, _)| (*core - set_kelvin).abs() <= NEAR_KELVIN)
             .map(|(_, time_s)| *time_s),
-        core_at_end_kelvin: at(history.core_kelvin(), end),
+        core_at_end_kelvin: history
+            .core_rows_kelvin()
+            .last()
+            .into_iter()
+            .flatten()
+            .copied()
+            .fold(f64::NEG_INFINITY, f64::max),
         warm_up_s,
         warm_up_basis,
         doses: doses.map(|doses| EndDoses {
-            core_s: at(doses.core_s(), end),
-            edge_s: at(doses.edge_s(), end),
-            mean_s: at(doses.mean_s(), end),
+            core_s: volume_mean(doses.core_s.fractions(), doses.core_s.last_parts()),
+            edge_s: volume_mean(doses.edge_s.fractions(), doses.edge_s.last_parts()),
+            mean_s: at(&mean_doses_s, end),
         }),
-        lag_s: doses.map(|doses| heat_time_s - to_set_s(at(doses.mean_s(), end))),
-        unset_fraction: doses.and_then(|doses| {
-            let cells = doses.cells_s().last()?;
-            Some(share_under_half_of_mean(
-                history.gel_volume_fractions(),
-                cells,
-            ))
+        lag_s: doses.map(|_| heat_time_s - to_set_s(at(&mean_doses_s, end))),
+        unset_fraction: doses.map(|doses| {
+            share_under_half_of_mean(doses.gel_s.fractions(), doses.gel_s.last_parts())
         }),
     }
 }

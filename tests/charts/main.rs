@@ -5,6 +5,7 @@
 
 mod colours;
 mod files;
+mod history;
 mod places;
 mod samples;
 mod svg;

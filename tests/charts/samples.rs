@@ -2,8 +2,9 @@
 
 use heatset::chart::{
     Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart, FirmnessSeries, ForceBand,
-    ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, RateLinePoint, RatePoint, RatesChart,
-    ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries, ResidualsChart,
+    ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint,
+    HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint,
+    ResidualPoint, ResidualSeries, ResidualsChart, TimeSpan,
 };
 
 fn words() -> ChartWords {
@@ -152,13 +153,63 @@ pub(crate) fn residuals() -> ResidualsChart {
     }
 }
 
+pub(crate) fn history() -> HistoryChart {
+    let outside = [(0.0, 90.0), (360.0, 90.0), (360.0, 22.0), (600.0, 22.0)];
+    HistoryChart {
+        words: words(),
+        temperatures: (0..=20)
+            .map(|step| f64::from(step) * 30.0)
+            .map(|time_s| HistoryPoint {
+                time_s,
+                core_in_unit: 22.0 + 0.05 * time_s,
+                mean_in_unit: 22.0 + 0.07 * time_s,
+                edge_in_unit: 22.0 + 0.1 * time_s,
+            })
+            .collect(),
+        outside: outside
+            .map(|(time_s, temperature_in_unit)| OutsidePoint {
+                time_s,
+                temperature_in_unit,
+            })
+            .to_vec(),
+        stages: [
+            (0.0, 360.0, "block 90 °C", false),
+            (360.0, 600.0, "air 22 °C", true),
+        ]
+        .map(|(from_s, to_s, label, in_air)| HistoryStage {
+            span: TimeSpan { from_s, to_s },
+            label: label.to_string(),
+            in_air,
+        })
+        .to_vec(),
+        ..HistoryChart::default()
+    }
+}
+
+/// With the conversion below.
+pub(crate) fn history_of_setting() -> HistoryChart {
+    HistoryChart {
+        conversions: (0..=20)
+            .map(|step| f64::from(step) * 30.0)
+            .map(|time_s| HistoryPoint {
+                time_s,
+                core_in_unit: 0.1 * time_s,
+                mean_in_unit: 0.12 * time_s,
+                edge_in_unit: 0.15 * time_s,
+            })
+            .collect(),
+        ..history()
+    }
+}
+
 pub(crate) fn svg(chart: &dyn Chart) -> String {
     chart.draw_svg(ChartSize::default()).unwrap()
 }
 
 pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, Box<dyn Chart>)> {
-    let (mut firmness, mut force, mut rates, mut residuals) =
-        (firmness(), force(), rates(), residuals());
+    let (mut firmness, mut force, mut rates, mut residuals, mut history) =
+        (firmness(), force(), rates(), residuals(), history());
+    change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
     change(&mut rates.words);
@@ -168,5 +219,6 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         ("force", Box::new(force)),
         ("rates", Box::new(rates)),
         ("residuals", Box::new(residuals)),
+        ("history", Box::new(history)),
     ]
 }

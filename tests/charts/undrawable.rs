@@ -1,11 +1,12 @@
 //! Values that cannot be drawn.
 
-use crate::samples::{firmness, force, rates, residuals, svg};
+use crate::samples::{firmness, force, history, rates, residuals, svg};
 use crate::svg::{all_text, group, plot_rectangle};
 use heatset::chart::{
     AxisKind, Chart, ChartError, ChartSize, CurvePoint, FirmnessChart, FirmnessSeries, ForceAxis,
-    ForceBand, ForceChart, ForceLimit, ForcePoint, RateLinePoint, RatePoint, RatesChart,
-    ReadingBand, ReadingPoint, ResidualAgainst, ResidualPoint, ResidualsChart, TimeSpan,
+    ForceBand, ForceChart, ForceLimit, ForcePoint, HistoryPoint, OutsidePoint, RateLinePoint,
+    RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst, ResidualPoint,
+    ResidualsChart, TimeSpan,
 };
 use proptest::prelude::*;
 
@@ -177,6 +178,22 @@ proptest! {
         chart.series[0].points = numbers.iter().enumerate().map(|(row, (place_in_unit, residual_in_unit))| ResidualPoint {
             place_in_unit: *place_in_unit, residual_in_unit: *residual_in_unit, row, influential: row % 3 == 0, used: row % 2 == 0,
         }).collect();
+        drawn_soundly(&chart);
+    }
+
+    #[test]
+    fn no_number_makes_a_history_chart_panic(
+        numbers in prop::collection::vec((any_number(), any_number(), any_number(), any_number()), 0..12),
+        from_s in any_number(), to_s in any_number(), sets in any::<bool>(),
+    ) {
+        let points: Vec<HistoryPoint> = numbers.iter().map(|(time_s, core, mean, edge)| HistoryPoint {
+            time_s: *time_s, core_in_unit: *core, mean_in_unit: *mean, edge_in_unit: *edge,
+        }).collect();
+        let mut chart = history();
+        chart.outside = numbers.iter().map(|(time_s, kelvin, ..)| OutsidePoint { time_s: *time_s, temperature_in_unit: *kelvin }).collect();
+        chart.stages[1].span = TimeSpan { from_s, to_s };
+        chart.conversions = if sets { points.clone() } else { Vec::new() };
+        chart.temperatures = points;
         drawn_soundly(&chart);
     }
 }

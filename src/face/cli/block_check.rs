@@ -164,7 +164,9 @@ fn set_line(set: &SetCheck) -> String {
     let offset = set.offset_kelvin;
     let error = set
         .offset_std_error_kelvin
-        .map_or_else(String::new, |error| format!(" (± {})", tenths(2.0 * error)));
+        .map_or_else(String::new, |error| {
+            format!(" (standard error {})", tenths(error))
+        });
     let found = display::temperature(set.set_kelvin + offset);
     let asked = display::temperature(set.set_kelvin);
     if offset.abs() < 0.05 {

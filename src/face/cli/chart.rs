@@ -3,11 +3,15 @@
 use super::output::{Output, check_free, write_file};
 use super::push_arguments::PushArguments;
 use super::question_arguments::{Asked, QuestionArguments};
+use super::syringe_arguments::SyringeArguments;
+use super::warmup_findings::{COOL_KELVIN, WarmUpFindings, WarmUpQuestion};
+use super::warmup_words::headline;
 use super::{CliError, Context};
-use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords};
+use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords, HistoryChart};
 use crate::face::drawings::{self, ForceDrawing};
 use crate::plan::NeedleUsed;
 use crate::reference::{BoreBasis, Wall};
+use crate::thermal::HeatSchedule;
 use crate::units::{self, display};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -26,6 +30,9 @@ pub(super) struct Arguments {
     /// Set temperature, for the force chart [default: the hottest measured]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
     at: Option<f64>,
+    /// Time in the block, for the history chart
+    #[arg(long, value_name = "TIME", value_parser = units::duration_s, allow_hyphen_values = true)]
+    heat_time: Option<f64>,
     /// File to write; its ending says whether it is SVG or PNG
     #[arg(long, value_name = "NAME.svg")]
     out: PathBuf,
@@ -49,6 +56,8 @@ enum Kind {
     Rates,
     /// What the fit leaves over
     Residuals,
+    /// Temperature and conversion in the syringe against the clock
+    History,
 }
 
 impl Arguments {
@@ -81,6 +90,11 @@ impl Arguments {
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
+            Kind::History => {
+                let mut chart = self.history(&asked)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
         };
         write_file(&self.out, &bytes, context.replace)?;
         if context.json {
@@ -104,6 +118,56 @@ impl Arguments {
         if let Some(title) = &self.title {
             words.title.clone_from(title);
         }
+    }
+
+    /// The syringe's history at the hottest measured temperature, or the one that is asked for.
+    fn history(&self, asked: &Asked) -> Result<HistoryChart, CliError> {
+        let Some(heat_time_s) = self.heat_time else {
+            return Err(CliError::question(
+                "The history of a syringe needs its time in the block.\nWhat helps: --heat-time 7min",
+            ));
+        };
+        let blend = asked.blend();
+        let (syringe, barrel) = self.push.barrel_as_given();
+        let heating = self.question.heating.stated(None, None)?;
+        let syringe = SyringeArguments::of_barrel(syringe, barrel)
+            .with_coefficients(heating.contact_w_per_m2_kelvin, heating.air_w_per_m2_kelvin)
+            .asked(self.question.heating.ambient)?;
+        let set_kelvin = self.at.unwrap_or(blend.range.heat_temp_k[1]);
+        let mut schedule = HeatSchedule::simple(blend.start_temp_k, set_kelvin, Some(heat_time_s))?;
+        if let Some(cooling) = heating.cooling {
+            schedule = schedule.then_cool(cooling.ambient_kelvin, cooling.cool_time_s)?;
+        }
+        let question = WarmUpQuestion {
+            syringe: &syringe,
+            schedule: schedule.timed()?,
+            ambient_kelvin: self.question.heating.ambient,
+            cool_until_kelvin: COOL_KELVIN,
+            activation_energy_j_per_mol: None,
+            reference_kelvin: None,
+            air_gap_m3: None,
+            altitude_m: self.question.altitude_m(),
+            blend: Some(blend),
+            extrapolate: self.question.extrapolate,
+        };
+        let findings = WarmUpFindings::of(&question)?;
+        let mut chart = drawings::history(
+            &findings.history,
+            &question.schedule,
+            findings.setting.as_ref(),
+        );
+        chart.words = drawings::history_words(
+            headline(&findings, &question),
+            &format!(
+                "{}, blend {}; {}",
+                self.question.file_name(),
+                blend.blend,
+                syringe.chart_words()
+            ),
+            asked.calibration.invented,
+            findings.extrapolated,
+        );
+        Ok(chart)
     }
 
     fn force(&self, asked: &Asked, context: Context) -> Result<ForceDrawing, CliError> {

@@ -140,6 +140,11 @@ impl PushArguments {
         Ok(Some(needle))
     }
 
+    /// Name of the syringe and bore of the barrel, as far as they were given.
+    pub(super) fn barrel_as_given(&self) -> (Option<String>, Option<f64>) {
+        (self.syringe.clone(), self.barrel)
+    }
+
     fn wall_and_basis(&self) -> (Wall, BoreBasis) {
         let wall = self.wall.unwrap_or_default();
         (wall, self.bore_basis.unwrap_or_default())

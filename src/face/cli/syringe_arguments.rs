@@ -181,6 +181,15 @@ impl SyringeArguments {
         }
     }
 
+    /// The same with coefficients, where they are stated.
+    pub(super) fn with_coefficients(self, contact: Option<f64>, air: Option<f64>) -> Self {
+        Self {
+            contact,
+            air,
+            ..self
+        }
+    }
+
     fn tabled(&self) -> Result<Tabled, CliError> {
         if let Some(bore_m) = self.barrel {
             return Ok(Tabled {

@@ -3,7 +3,7 @@
 use super::output::{Output, check_free, write_file};
 use super::syringe_arguments::{SyringeArguments, SyringeAssumptions};
 use super::warmup_contact::{self, ContactRun, Probe};
-use super::warmup_findings::{AtHeatEnd, WarmUpFindings, WarmUpQuestion};
+use super::warmup_findings::{AtHeatEnd, COOL_KELVIN, ROOM_KELVIN, WarmUpFindings, WarmUpQuestion};
 use super::warmup_rest::{self, Rest};
 use super::warmup_words::{headline, in_words};
 use super::{CliError, Context};
@@ -19,11 +19,6 @@ use crate::units;
 use clap::Args;
 use serde::Serialize;
 use std::path::PathBuf;
-
-/// Gel, syringe and room where nobody says: 22 °C, common practice, no source.
-const ROOM_KELVIN: f64 = 295.15;
-/// Under this a core counts as cool: 37 °C, the temperature of the body.
-const COOL_KELVIN: f64 = 310.15;
 
 /// What the gel in a syringe feels, against the block's clock
 #[derive(Debug, Args)]
@@ -126,6 +121,8 @@ struct Document<'a> {
     at_heat_end: AtHeatEnd,
     #[serde(rename = "unevenness_K")]
     unevenness_kelvin: f64,
+    #[serde(rename = "extremes_at_heat_end_K")]
+    extremes_kelvin: [f64; 2],
     core_near_set_s: Option<f64>,
     #[serde(rename = "gel_temp_K")]
     gel_kelvin: f64,
@@ -246,7 +243,15 @@ impl Arguments {
                 self.title
                     .clone()
                     .unwrap_or_else(|| headline(&findings, &question)),
-                &syringe.chart_words(),
+                &match blend {
+                    Some(blend) => format!(
+                        "{}, blend {}; {}",
+                        self.calibration_name(),
+                        blend.blend,
+                        syringe.chart_words()
+                    ),
+                    None => syringe.chart_words(),
+                },
                 invented,
                 findings.extrapolated,
             );
@@ -323,7 +328,8 @@ impl Arguments {
             warm_up_s: summary.warm_up_s,
             warm_up_by: summary.warm_up_basis,
             at_heat_end: findings.at_heat_end(),
-            unevenness_kelvin: summary.unevenness_kelvin,
+            unevenness_kelvin: summary.unevenness_kelvin(),
+            extremes_kelvin: summary.extremes_at_heat_end_kelvin,
             core_near_set_s: summary.core_near_set_s,
             gel_kelvin: summary.core_at_end_kelvin,
             cool_until_kelvin: question.cool_until_kelvin,

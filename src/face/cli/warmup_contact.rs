@@ -98,11 +98,20 @@ fn warned(
 ) -> Vec<Warning> {
     let mut warnings = Vec::new();
     let off_kelvin = fit.plateau_less_set_kelvin;
-    if off_kelvin.abs() > PLATEAU_KELVIN {
+    if !fit.levelled {
+        warnings.push(Warning::new(
+            "not_levelled",
+            format!(
+                "The run ends while it still rises, {:.1} K short: it does not show whether the block is at the {} of --at, and the contact leans on that. Record until it levels off, or look at the block with heatset blockcheck.",
+                off_kelvin.abs(),
+                display::temperature(run.set_kelvin)
+            ),
+        ));
+    } else if off_kelvin.abs() > PLATEAU_KELVIN {
         warnings.push(Warning::new(
             "plateau_off_set",
             format!(
-                "The run ends {:.1} K {} the {} of --at. Where the block does not read true, give the temperature that it has (heatset blockcheck); where the run was too short, record longer.",
+                "The run levels off {:.1} K {} the {} of --at: give the temperature that the block has (heatset blockcheck), and fit again.",
                 off_kelvin.abs(),
                 if off_kelvin > 0.0 { "over" } else { "under" },
                 display::temperature(run.set_kelvin)

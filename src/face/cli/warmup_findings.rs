@@ -7,13 +7,17 @@ use crate::fit::{BlendCalibration, Warning};
 use crate::kinetics::SettingCourse;
 use crate::plan::PlanError;
 use crate::thermal::{
-    ClosedPressure, ClosedSyringe, CoolTime, DoseReference, GelHistory, InputEffect,
+    ClosedPressure, ClosedSyringe, CoolTime, CoreUntil, DoseReference, GelHistory, InputEffect,
     ScheduleCaution, StageKind, TimedSchedule, WarmUp, WarmUpSummary, check_not_boiling,
     closed_pressure, cool_time, gel_history, warm_up_summary, what_matters,
 };
 use crate::units::display;
 use serde::Serialize;
 
+/// Gel, syringe and room where nobody says: 22 °C, common practice, no source.
+pub(super) const ROOM_KELVIN: f64 = 295.15;
+/// Under this a core counts as cool: 37 °C, the temperature of the body.
+pub(super) const COOL_KELVIN: f64 = 310.15;
 /// Pressure outside, in Pa: at sea level, which is the most that a gap can be closed at.
 const AMBIENT_PA: f64 = 101_325.0;
 /// A share of the gel from which on unset gel is warned of.
@@ -93,7 +97,7 @@ impl WarmUpFindings {
                 activation_energy_j_per_mol: model.rate.activation_energy_j_per_mol,
                 reference_kelvin: model.rate.reference_kelvin,
             });
-            model.course(&own, history.gel_volume_fractions())
+            model.course(&own)
         });
         let cool = cool_time(
             setup,
@@ -101,7 +105,9 @@ impl WarmUpFindings {
             history.block_end_field_kelvin(),
             question.ambient_kelvin,
             question.syringe.air_range,
-            question.cool_until_kelvin,
+            CoreUntil::Under {
+                kelvin: question.cool_until_kelvin,
+            },
         )?;
         let effects = what_matters(setup, schedule, reference, &question.syringe.ranges)?;
         let pressure = question

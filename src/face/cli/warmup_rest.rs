@@ -4,7 +4,7 @@ use super::output::Output;
 use super::syringe_arguments::{SyringeAsked, SyringeAssumptions, coefficient};
 use super::{CliError, Context};
 use crate::face::cautions;
-use crate::thermal::{CoolTime, cool_time};
+use crate::thermal::{CoolTime, CoreUntil, cool_time};
 use crate::units::display::{self, Rounding};
 use serde::Serialize;
 use std::fmt::Write as _;
@@ -42,6 +42,15 @@ pub(super) fn run(
         let towards = (rest.room_kelvin - rest.from_kelvin).signum();
         rest.room_kelvin - towards * REACH_KELVIN
     });
+    let until = if rest.room_kelvin >= rest.from_kelvin {
+        CoreUntil::Over {
+            kelvin: until_kelvin,
+        }
+    } else {
+        CoreUntil::Under {
+            kelvin: until_kelvin,
+        }
+    };
     let model = syringe.setup.model()?;
     let field = vec![rest.from_kelvin; model.cell_count()];
     let time = cool_time(
@@ -50,7 +59,7 @@ pub(super) fn run(
         &field,
         rest.room_kelvin,
         syringe.air_range,
-        until_kelvin,
+        until,
     )?;
     if context.json {
         return Output::json(&Document {

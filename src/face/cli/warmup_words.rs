@@ -25,13 +25,19 @@ pub(super) fn headline(findings: &WarmUpFindings, question: &WarmUpQuestion<'_>)
             )
         })
         .collect();
+    let warm_up = display::duration(summary.warm_up_s.max(0.0));
     format!(
-        "After {} the core of this {} stands at {}; {} of the clock {} warm-up.",
+        "After {} the core of this {} stands at {}{}; {} of the clock {} warm-up.",
         heating.join(" and "),
         question.syringe.name,
         degrees(summary.core_at_heat_end_kelvin),
-        display::duration(summary.warm_up_s.max(0.0)),
-        if (0.5..1.5).contains(&summary.warm_up_s) {
+        if question.syringe.setup.length.is_some() {
+            " on average over its length"
+        } else {
+            ""
+        },
+        warm_up,
+        if warm_up.starts_with("1 ") && warm_up.split(' ').count() == 2 {
             "was"
         } else {
             "were"
@@ -82,14 +88,22 @@ pub(super) fn in_words(
 fn finding_lines(findings: &WarmUpFindings, question: &WarmUpQuestion<'_>) -> Vec<String> {
     let summary = &findings.summary;
     let mut lines = vec![format!(
-        "Then the edge is at {}, the mean at {}: the gel is uneven by {}.",
+        "Then the edge is at {}, the mean at {}; the gel is uneven by {} ({} to {}).",
         degrees(summary.edge_at_heat_end_kelvin),
         degrees(summary.mean_at_heat_end_kelvin),
-        kelvins(summary.unevenness_kelvin)
+        kelvins(summary.unevenness_kelvin()),
+        degrees(summary.extremes_at_heat_end_kelvin[0]),
+        degrees(summary.extremes_at_heat_end_kelvin[1])
     )];
+    if question.syringe.setup.length.is_some() {
+        lines.push(
+            "Core and edge are means over the length: the part in the air and the part in the block differ."
+                .to_owned(),
+        );
+    }
     lines.push(match summary.core_near_set_s {
         Some(time_s) => format!(
-            "The core is within 1 K of the block after {}.",
+            "The core is within 1 K of the set temperature {} from the beginning.",
             display::duration(time_s.round())
         ),
         None => "The core never comes within 1 K of the block's set temperature.".to_owned(),
@@ -138,7 +152,8 @@ fn finding_lines(findings: &WarmUpFindings, question: &WarmUpQuestion<'_>) -> Ve
             }
         });
     }
-    if let Some(unset) = findings.unset_fraction() {
+    let counts = |share: &f64| *share > 0.0 || question.syringe.setup.length.is_some();
+    if let Some(unset) = findings.unset_fraction().filter(counts) {
         lines.push(format!(
             "Unset share: {} of the volume has under half of the mean {}.",
             display::percent(unset),
@@ -252,12 +267,16 @@ fn matters_lines(findings: &WarmUpFindings, question: &WarmUpQuestion<'_>) -> Ve
     let Some(first) = findings.effects.first() else {
         return vec!["Every number of the warm-up was stated: none is a default.".to_owned()];
     };
+    let [least, most] = first.core_at_heat_end_kelvin.map(degrees);
+    let core = if least == most {
+        format!("leaves the core at the end of heating at {least}")
+    } else {
+        format!("moves the core at the end of heating from {least} to {most}")
+    };
     let mut lines = vec![format!(
-        "Which matters most: {}. {} moves the core at the end of heating from {} to {}, and the warm-up from {} to {}.",
+        "Which matters most: {}. {} {core}, and moves the warm-up from {} to {}.",
         named(first.input),
         range_words(first),
-        degrees(first.core_at_heat_end_kelvin[0]),
-        degrees(first.core_at_heat_end_kelvin[1]),
         display::duration(first.warm_up_s[0].max(0.0)),
         display::duration(first.warm_up_s[1].max(0.0))
     )];
