@@ -6,8 +6,8 @@ use super::setup::BarrelUsed;
 use crate::reference::{constants::ZERO_CELSIUS_KELVIN, default_air};
 use crate::thermal::conduction::unit_heating;
 use crate::thermal::{
-    CoolDown, DeclaredSyringe, HistorySource, SyringeModel, SyringeSetup, TemperatureHistory,
-    WarmUp,
+    CoolDown, CoreUntil, DeclaredSyringe, HistorySource, SyringeModel, SyringeSetup,
+    TemperatureHistory, WarmUp,
 };
 use serde::Serialize;
 
@@ -97,7 +97,9 @@ pub fn hand_over(
     let (low, high) = air.coefficient_range_w_per_m2_kelvin;
     let time_s = |coefficient: f64| -> Result<Option<f64>, PlanError> {
         let down = CoolDown::from_field(&setup, &model, &field, coefficient, asked.ambient_kelvin);
-        Ok(down.map_err(heat)?.time_s(asked.until_kelvin))
+        Ok(down.map_err(heat)?.time_s(CoreUntil::Under {
+            kelvin: asked.until_kelvin,
+        }))
     };
     let known = asked.air_w_per_m2_kelvin.or(of_history
         .as_ref()
