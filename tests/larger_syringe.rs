@@ -23,6 +23,7 @@ fn syringe(bore_mm: f64, wall_mm: f64, contact: f64) -> WarmUp {
         wall: polypropylene().unwrap().into(),
         contact_w_per_m2_kelvin: contact,
         air_w_per_m2_kelvin: 30.0,
+        length: None,
     };
     StatedWarmUp::Syringe(syringe)
         .history(ROOM_KELVIN, None)

@@ -258,6 +258,7 @@ pub fn syringe_of(barrel: &BarrelUsed) -> Result<DeclaredSyringe, PlanError> {
         wall: polypropylene()?.into(),
         contact_w_per_m2_kelvin: block_contact()?.coefficient_w_per_m2_kelvin,
         air_w_per_m2_kelvin: default_air()?.coefficient_w_per_m2_kelvin,
+        length: None,
     })
 }
 

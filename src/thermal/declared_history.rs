@@ -67,6 +67,23 @@ pub struct DeclaredSyringe {
     /// Coefficient between barrel and air, in W/m2/K.
     #[serde(rename = "air_W_per_m2_K")]
     pub air_w_per_m2_kelvin: f64,
+    /// Length and ends, where they count; else the barrel is taken as all in the block and long.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub length: Option<DeclaredLength>,
+}
+
+/// How much of a syringe is filled, and how much of that stands in the block.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct DeclaredLength {
+    /// Length of the gel, in m.
+    pub filled_length_m: f64,
+    /// How much of it stands out of the block, at the plunger's end, in m.
+    pub stands_out_m: f64,
+    /// Whether the needle's end meets the air; else it lets no heat through.
+    pub open_end: bool,
+    /// Temperature of the room, in K.
+    #[serde(rename = "room_temp_K")]
+    pub room_kelvin: f64,
 }
 
 /// Cooling that counts.
@@ -106,6 +123,7 @@ impl DeclaredSyringe {
             wall: wall_material(syringe.material)?.into(),
             contact_w_per_m2_kelvin: block_contact()?.coefficient_w_per_m2_kelvin,
             air_w_per_m2_kelvin: default_air()?.coefficient_w_per_m2_kelvin,
+            length: None,
         })
     }
 

@@ -4,6 +4,7 @@
 //! [`TemperatureHistory`] turns clock time at a set temperature into the equivalent time at the
 //! reference temperature, the heat dose, for the activation energy it is asked with.
 
+mod axial_history;
 mod block_check;
 mod block_check_document;
 mod block_plateau;
@@ -46,7 +47,9 @@ mod warm_up;
 mod warm_up_summary;
 mod water_vapour;
 
-pub use declared_history::{DeclaredCooling, DeclaredHistory, DeclaredSyringe, HistorySource};
+pub use declared_history::{
+    DeclaredCooling, DeclaredHistory, DeclaredLength, DeclaredSyringe, HistorySource,
+};
 pub use dose_clock::DoseClock;
 pub(crate) use dose_clock::rising_clock_time_s;
 pub use dose_table::TabledClock;

@@ -1,5 +1,6 @@
 //! A temperature history in samples: a measured trace, a syringe with its unevenness, a schedule.
 
+use super::axial_history::of_part_of_a_syringe;
 use super::conduction::{RadialGrid, RadialModel, UnitField, unit_cooling, unit_heating};
 use super::declared_history::{DeclaredCooling, DeclaredHistory, DeclaredSyringe, HistorySource};
 use super::dose_clock::DoseClock;
@@ -42,6 +43,8 @@ pub struct SampledHistory {
     pub(super) times: SampleTimes,
     /// `u`, shell by shell.
     pub(super) warmed: Vec<f64>,
+    /// What the room's air does beside the block, where part of the gel meets it.
+    pub(super) aired: Option<Aired>,
     /// Time from the beginning of `times` until the clock starts, in s.
     pub(super) clock_delay_s: f64,
     pub(super) earlier: Option<EarlierRun>,
@@ -69,6 +72,14 @@ pub(super) struct EarlierRun {
     pub(super) kelvin: Vec<f64>,
 }
 
+/// Share of the way to the room's temperature that the air beside the block has given, shell by
+/// shell.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Aired {
+    pub(super) room_kelvin: f64,
+    pub(super) fractions: Vec<f64>,
+}
+
 /// Cooling that follows a heat time.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct SampledCooling {
@@ -78,7 +89,7 @@ pub(super) struct SampledCooling {
     pub(super) from_nodes: Vec<usize>,
     /// `b`: start by start, shell by shell.
     pub(super) left: Vec<f64>,
-    /// `g`, shell by shell.
+    /// `g`, shell by shell; start by start too where it differs between them.
     pub(super) taken: Vec<f64>,
 }
 
@@ -99,7 +110,10 @@ impl SampledHistory {
             HistorySource::Trace {
                 set_kelvin, points, ..
             } => of_trace(declared, set_kelvin, points),
-            HistorySource::Syringe(syringe) => of_syringe(declared, &syringe),
+            HistorySource::Syringe(syringe) => match &syringe.length {
+                None => of_syringe(declared, &syringe),
+                Some(length) => of_part_of_a_syringe(declared, &syringe, length),
+            },
             HistorySource::Schedule { name, .. } => Err(ThermalError::ScheduleAlone { name }),
         }
     }
@@ -163,22 +177,30 @@ impl SampledHistory {
 
     /// Temperature of a shell, in K, `time_s` after the beginning of the samples.
     pub(super) fn shell_kelvin(&self, shell: usize, set_kelvin: f64, time_s: f64) -> f64 {
+        let start = self.declared.start_kelvin;
+        let by_air = self.aired.as_ref().map_or(0.0, |aired| {
+            (aired.room_kelvin - start) * self.sample_at(&aired.fractions, shell, time_s)
+        });
+        start + (set_kelvin - start) * self.sample_at(&self.warmed, shell, time_s) + by_air
+    }
+
+    /// A sampled course of a shell between its samples.
+    fn sample_at(&self, courses: &[f64], shell: usize, time_s: f64) -> f64 {
         let samples = self.times.sample_count();
-        let warmed = &self.warmed[shell * samples..(shell + 1) * samples];
+        let course = &courses[shell * samples..(shell + 1) * samples];
         let nodes = &self.times.node_s;
         let after = nodes.partition_point(|node| *node <= time_s);
-        let fraction = match (after.checked_sub(1), nodes.get(after)) {
+        match (after.checked_sub(1), nodes.get(after)) {
             (Some(before), Some(next)) => {
                 // The parabola through both nodes and the middle between them.
                 let way = (time_s - nodes[before]) / (next - nodes[before]);
-                let [low, middle, high] = [0, 1, 2].map(|i| warmed[2 * before + i]);
+                let [low, middle, high] = [0, 1, 2].map(|i| course[2 * before + i]);
                 let rest = 1.0 - way;
                 rest * (rest - way) * low + 4.0 * rest * way * middle + way * (way - rest) * high
             }
-            (Some(_), None) => warmed[samples - 1],
-            _ => warmed[0],
-        };
-        self.declared.start_kelvin + (set_kelvin - self.declared.start_kelvin) * fraction
+            (Some(_), None) => course[samples - 1],
+            _ => course[0],
+        }
     }
 
     /// Temperature of the innermost shell at the end of the cooling that counts after a heat time, in
@@ -209,6 +231,12 @@ impl SampledHistory {
         let rise = set_kelvin - start;
         kelvin.clear();
         kelvin.extend(self.warmed.iter().map(|u| start + rise * u));
+        if let Some(aired) = &self.aired {
+            let fall = aired.room_kelvin - start;
+            for (kelvin, share) in kelvin.iter_mut().zip(&aired.fractions) {
+                *kelvin += fall * share;
+            }
+        }
     }
 
     /// Temperatures of the samples of the cooling from one of its starts, shell by shell.
@@ -217,11 +245,17 @@ impl SampledHistory {
         let Some(cooling) = &self.cooling else { return };
         let start = self.declared.start_kelvin;
         let (rise, fall) = (set_kelvin - start, cooling.ambient_kelvin - start);
-        let size = cooling.taken.len();
-        let left = &cooling.left[place * size..(place + 1) * size];
+        let size = self.shares.len() * cooling.times.sample_count();
+        let here = place * size..(place + 1) * size;
+        let left = &cooling.left[here.clone()];
+        let taken = if cooling.taken.len() == size {
+            &cooling.taken[..]
+        } else {
+            &cooling.taken[here]
+        };
         kelvin.extend(
             left.iter()
-                .zip(&cooling.taken)
+                .zip(taken)
                 .map(|(b, g)| start + rise * b + fall * g),
         );
     }
@@ -263,7 +297,7 @@ pub(super) fn cooling_starts(nodes: usize) -> Vec<usize> {
     (0..nodes).step_by(COOLING_EVERY).collect()
 }
 
-fn check_cooling(cooling: &DeclaredCooling) -> Result<(), ThermalError> {
+pub(super) fn check_cooling(cooling: &DeclaredCooling) -> Result<(), ThermalError> {
     if cooling.cool_time_s.is_finite() && cooling.cool_time_s > 0.0 {
         Ok(())
     } else {
@@ -311,6 +345,7 @@ fn of_lag(declared: DeclaredHistory, tau_s: f64) -> Result<SampledHistory, Therm
         shares: vec![1.0],
         times,
         warmed,
+        aired: None,
         clock_delay_s: 0.0,
         earlier: None,
         cooling,
@@ -387,6 +422,7 @@ fn of_trace(
         shares: vec![1.0],
         times,
         warmed,
+        aired: None,
         clock_delay_s: 0.0,
         earlier: None,
         cooling,
@@ -435,6 +471,7 @@ fn of_syringe(
         shares: SampledHistory::even_shares(),
         times,
         warmed,
+        aired: None,
         clock_delay_s: 0.0,
         earlier: None,
         cooling,

@@ -120,6 +120,7 @@ impl SampledHistory {
             shares: gel.shares(),
             times,
             warmed: warmed.into_iter().map(as_fraction).collect(),
+            aired: None,
             clock_delay_s: stage.clock_delay_s,
             earlier,
             cooling,
@@ -207,6 +208,9 @@ impl GelRun {
             Follows::Lag { time_constant_s } => Err(ThermalError::TimeConstant {
                 time_constant_s: *time_constant_s,
             }),
+            Follows::Syringe(syringe) if syringe.length.is_some() => {
+                Err(ThermalError::LengthOnSchedule)
+            }
             Follows::Syringe(syringe) => Ok(Self::Conduction {
                 model: Box::new(RadialModel::new(&syringe.barrel()?, RadialGrid::default())?),
                 contact: syringe.contact_w_per_m2_kelvin,

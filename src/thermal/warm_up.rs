@@ -75,6 +75,16 @@ pub enum ThermalError {
         /// Set temperature, in K.
         set_kelvin: f64,
     },
+    /// A part of a syringe on a schedule.
+    #[error(
+        "a schedule is computed for a syringe that is all in the block: leave the filled volume and what stands out away, or ask about one temperature"
+    )]
+    LengthOnSchedule,
+    /// Cooling in another room than the one beside the block.
+    #[error(
+        "the air beside the block and the air that the syringe cools in are one room: give one ambient temperature"
+    )]
+    TwoRooms,
     /// A trace that cannot be used.
     #[error("{reason}")]
     Trace {
