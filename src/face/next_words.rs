@@ -23,7 +23,11 @@ pub(crate) fn in_words(
     }
     if let Some(best) = answer.proposals.first() {
         let more = another_lot_words(answer).unwrap_or_default();
-        let _ = writeln!(text, "{}", worth_taking(blend, answer, question, best, &more));
+        let _ = writeln!(
+            text,
+            "{}",
+            worth_taking(blend, answer, question, best, &more)
+        );
     }
     asked_lines(&mut text, blend, answer, question);
     proposals_lines(&mut text, blend, answer);
