@@ -83,7 +83,33 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
             "  Time at the block's temperature: what the syringe needs to warm up comes on top."
         ),
     };
+    uneven_words(text, answer);
     cooling_words(text, answer, question);
+}
+
+/// How unevenly the gel is set, where a hand would feel it.
+fn uneven_words(text: &mut String, answer: &TimeAnswer) {
+    let Some(uneven) = answer.at_aim.as_ref().and_then(|aim| aim.uneven) else {
+        return;
+    };
+    let [low, high] = uneven.plunger_force_n;
+    let [least, most] = uneven.conversion.map(|a| 100.0 * a);
+    if uneven.unset_share >= 0.005 {
+        let _ = writeln!(
+            text,
+            "  Uneven: {:.0} % of the gel is hardly set ({least:.0} % of its protein, against {most:.0} % where it is hottest), so the push swings from {} to {} as it passes. The times are for the firmest part.",
+            100.0 * uneven.unset_share,
+            display::force_to(low, 2),
+            display::force_to(high, 2)
+        );
+    } else if high > 1.1 * low {
+        let _ = writeln!(
+            text,
+            "  Uneven: {least:.0} % of the protein is set in the middle, {most:.0} % at the wall; unmixed, the push swings from {} to {}.",
+            display::force_to(low, 2),
+            display::force_to(high, 2)
+        );
+    }
 }
 
 /// How hot the gel leaves the block, and how long until it may be handed on.

@@ -81,6 +81,19 @@ pub struct Spread {
     pub interval95: [f64; 2],
 }
 
+/// A gel that is hotter at the wall than in the middle, or that stands out of the block.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Uneven {
+    /// Least and greatest conversion of a part of it.
+    pub conversion: [f64; 2],
+    /// Share of the volume that is set less than half as far as the mean.
+    pub unset_share: f64,
+    /// Plunger force while the least and the most set part pass the needle unmixed, in N, by the
+    /// point estimates.
+    #[serde(rename = "plunger_force_N")]
+    pub plunger_force_n: [f64; 2],
+}
+
 /// What to expect at the aim.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AtAim {
@@ -91,6 +104,8 @@ pub struct AtAim {
     pub reading: f64,
     /// Conversion at the estimates.
     pub conversion: f64,
+    /// How unevenly it is set; null for a gel of one temperature.
+    pub uneven: Option<Uneven>,
     /// Shear rate at the needle's wall, in 1/s.
     pub wall_shear_rate_per_s: f64,
     /// Reynolds number.
@@ -483,6 +498,7 @@ fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
         plunger_force_n: spread(&forces),
         reading: prepared.gel.setting.reading_at_conversion(conversion),
         conversion,
+        uneven: uneven(question, prepared, aim_s),
         wall_shear_rate_per_s: push.wall_shear_rate_per_s,
         reynolds: push.reynolds,
         pressure_pa: push.pressure_pa,
@@ -491,6 +507,25 @@ fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
 }
 
 /// Median and 95 % interval of sorted values.
+/// How unevenly the gel is set; nothing for a gel of one temperature.
+fn uneven(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> Option<Uneven> {
+    let setting = &prepared.gel.setting;
+    if setting.dose_clock(question.set_kelvin).shares().len() < 2 {
+        return None;
+    }
+    let conversion = setting.conversion_extremes(question.set_kelvin, aim_s);
+    Some(Uneven {
+        conversion,
+        unset_share: setting.unset_share(question.set_kelvin, aim_s),
+        plunger_force_n: conversion.map(|fraction| {
+            prepared
+                .gel
+                .push(&prepared.conditions, fraction)
+                .plunger_force_n
+        }),
+    })
+}
+
 pub(super) fn spread(sorted: &[f64]) -> Spread {
     Spread {
         median: quantile(sorted, 0.5),

@@ -31,11 +31,12 @@ pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, forc
 pub use gel::{FlowIndexSource, Gel, StatedThinning};
 pub use hand_over::{CoolingAsked, HandOver, hand_over};
 pub use heat_time::{
-    AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Window, heat_time,
+    AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Uneven, Window, heat_time,
 };
 pub use heat_time_gradient::{AskedHeatTime, HeatTimeGradient, heat_time_gradient};
 pub use heated::{
-    Heated, QuestionWarmUp, StatedHeating, heated, heated_on_schedule, history_words, syringe_of,
+    Heated, PartOfSyringe, QuestionWarmUp, StatedHeating, heated, heated_on_schedule,
+    history_words, syringe_of,
 };
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,

@@ -1,7 +1,7 @@
 //! How the gel's warm-up is declared on the command line.
 
 use super::CliError;
-use crate::plan::{QuestionWarmUp, StatedHeating};
+use crate::plan::{PartOfSyringe, QuestionWarmUp, StatedHeating};
 use crate::reference::find_syringe;
 use crate::thermal::{DeclaredCooling, DeclaredSyringe, StatedWarmUp, WarmUp, read_trace};
 use crate::units;
@@ -27,6 +27,15 @@ pub(super) struct HeatingArguments {
     #[arg(long, default_value = "22C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
     #[arg(allow_hyphen_values = true)]
     pub(super) ambient: f64,
+    /// Volume of gel in the syringe, where its length counts [default: the nominal volume]
+    #[arg(long, value_name = "VOLUME", value_parser = units::volume_m3)]
+    filled: Option<f64>,
+    /// How much of the gel, at the plunger's end, stands out of the block
+    #[arg(long, value_name = "LENGTH", value_parser = units::length_or_zero_m)]
+    stands_out: Option<f64>,
+    /// The needle's end of the gel meets the room's air, not a cap
+    #[arg(long)]
+    open_end: bool,
 }
 
 impl HeatingArguments {
@@ -38,6 +47,16 @@ impl HeatingArguments {
         self.cool_time.map(|cool_time_s| DeclaredCooling {
             cool_time_s,
             ambient_kelvin: self.ambient,
+        })
+    }
+
+    fn part(&self) -> Option<PartOfSyringe> {
+        let asked = self.filled.is_some() || self.stands_out.is_some() || self.open_end;
+        asked.then_some(PartOfSyringe {
+            filled_m3: self.filled,
+            stands_out_m: self.stands_out.unwrap_or(0.0),
+            open_end: self.open_end,
+            room_kelvin: self.ambient,
         })
     }
 
@@ -53,11 +72,17 @@ impl HeatingArguments {
             contact_w_per_m2_kelvin: self.contact,
             air_w_per_m2_kelvin: self.air,
             cooling: self.cooling(),
+            part: self.part(),
         })
     }
 
     /// The warm-up of a bench.
     pub(super) fn of_bench(&self, text: &str, start_kelvin: f64) -> Result<WarmUp, CliError> {
+        if self.part().is_some() {
+            return Err(CliError::question(
+                "A bench is fitted as read from syringes that stand in the block over all of their gel.\nWhat helps: leave --filled, --stands-out and --open-end out, and read syringes that were heated so; ask about others with 'heatset time'",
+            ));
+        }
         let stated = match parse_warm_up(text)? {
             QuestionWarmUp::Stated(StatedWarmUp::Syringe(syringe)) => {
                 StatedWarmUp::Syringe(DeclaredSyringe {
