@@ -83,8 +83,37 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
             "  Time at the block's temperature: what the syringe needs to warm up comes on top."
         ),
     };
+    block_words(text, answer, question);
     uneven_words(text, answer);
     cooling_words(text, answer, question);
+}
+
+/// What the block's check has moved.
+fn block_words(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
+    let Some(block) = &answer.block else { return };
+    let _ = write!(
+        text,
+        "  The block is set to {} and its places are at {} on average, by its check.",
+        display::temperature(block.block_set_temp_k),
+        display::temperature(question.set_kelvin)
+    );
+    let _ = match (block.place_spread_k, block.heat_time_s_point_by_place) {
+        (Some(spread), Some([hot, cold])) => writeln!(
+            text,
+            " They differ by {} K: what takes {} in the hottest takes {} in the coldest.",
+            display::significant(spread, 2),
+            display::duration_rounded(hot, 5.0, Rounding::Nearest),
+            display::duration_rounded(cold, 5.0, Rounding::Nearest)
+        ),
+        (Some(spread), None) => {
+            writeln!(
+                text,
+                " They differ by {} K.",
+                display::significant(spread, 2)
+            )
+        }
+        (None, _) => writeln!(text, " How its places differ was not measured."),
+    };
 }
 
 /// How unevenly the gel is set, where a hand would feel it.

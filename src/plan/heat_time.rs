@@ -2,6 +2,7 @@
 
 use super::alternatives::{Alternative, alternatives};
 use super::assumptions::{Assumptions, answer_warnings};
+use super::block_says::BlockSays;
 use super::crossing::{FULLY_SET, conditions_of, crossing_times_s, first_conversion, push_of};
 use super::draws::{Draw, DrawSource, Varied, quantile};
 use super::error::PlanError;
@@ -142,6 +143,8 @@ pub struct TimeAnswer {
     /// Gel temperature at hand-over, in K; null where not computed.
     #[serde(rename = "gel_temp_K")]
     pub gel_temp_k: Option<f64>,
+    /// What the block's check says; null where none was given.
+    pub block: Option<BlockSays>,
     /// Whether there is a window.
     pub window_open: bool,
     /// What ends the window: `force`, `measured range`, `plateau`; or what closes it: `force`,
@@ -272,6 +275,7 @@ pub fn heat_time(
         cool_time_s: handed.and_then(|h| h.cool_time_s),
         cool_time_s_range: handed.and_then(|h| h.cool_time_s_range),
         gel_temp_k: handed.map(|h| h.gel_temp_k),
+        block: None,
         window_open: verdict.open,
         limited_by: verdict.limited_by.to_owned(),
         contributions: contributions(question, &prepared, shortest, longest),

@@ -3,6 +3,7 @@
 mod alternatives;
 mod another_lot;
 mod assumptions;
+mod block_says;
 mod crossing;
 mod draws;
 mod error;
@@ -24,6 +25,7 @@ mod window;
 pub use alternatives::Alternative;
 pub use another_lot::{LotFactors, another_lot, mean_sd_ratio, new_lot_factor};
 pub use assumptions::Assumptions;
+pub use block_says::{BlockSays, block_says, corrected_kelvin};
 pub use draws::{Draw, DrawSource, Varied, quantile};
 pub use error::PlanError;
 pub use force_curve::{ForcePoint, force_curve};
