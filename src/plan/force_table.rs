@@ -121,7 +121,7 @@ pub fn force_for_heat_time(
     question.setup.check_force(question.setup.force_limit_n)?;
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
-    gel.setting.warm_up = ready(&warm_up);
+    gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conversion = gel
         .setting
         .conversion(question.set_kelvin, question.heat_time_s);

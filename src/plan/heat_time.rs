@@ -312,7 +312,7 @@ pub(super) fn prepare(
     let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
-    gel.setting.warm_up = ready(&warm_up);
+    gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conditions = question.setup.conditions()?;
     let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
         .with_contact(question.contact_histories.iter().map(ready).collect());
