@@ -1,7 +1,8 @@
 //! An answer about heat time in words, for a person with a syringe in hand.
 
 use crate::face::answer_words::{alternatives_words, temperature_and_needle};
-use crate::plan::{TimeAnswer, TimeQuestion, history_words};
+use crate::face::cooling_words::cooling_words;
+use crate::plan::{HandOver, TimeAnswer, TimeQuestion, history_words};
 use crate::units::display::{self, Rounding};
 use std::fmt::Write as _;
 
@@ -85,7 +86,15 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
     };
     block_words(text, answer, question);
     uneven_words(text, answer);
-    cooling_words(text, answer, question);
+    if let Some(gel_temp_k) = answer.gel_temp_k {
+        let handed = HandOver {
+            gel_temp_k,
+            cool_time_s: answer.cool_time_s,
+            cool_time_s_range: answer.cool_time_s_range,
+        };
+        let counted = answer.assumptions.cooling_counted;
+        text.push_str(&cooling_words(&handed, &question.cooling, counted));
+    }
 }
 
 /// What the block's check has moved.
@@ -139,56 +148,6 @@ fn uneven_words(text: &mut String, answer: &TimeAnswer) {
             display::force_to(high, 2)
         );
     }
-}
-
-/// How hot the gel leaves the block, and how long until it may be handed on.
-fn cooling_words(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
-    let Some(gel_kelvin) = answer.gel_temp_k else {
-        return;
-    };
-    let until = question.cooling.until_kelvin;
-    let counted = answer.assumptions.cooling_counted;
-    let _ = write!(
-        text,
-        "  {} the core stands at {}",
-        if counted {
-            "After the cooling that counts"
-        } else {
-            "Out of the block"
-        },
-        display::temperature(gel_kelvin)
-    );
-    if gel_kelvin > until {
-        text.push_str(": a hot gel burns");
-    }
-    let ambient = display::temperature(question.cooling.ambient_kelvin);
-    let from = if counted {
-        " counted from the block"
-    } else {
-        ""
-    };
-    let minutes = |t: f64| display::duration_rounded(t, 10.0, Rounding::Up);
-    let _ = match (answer.cool_time_s, answer.cool_time_s_range) {
-        (Some(about), Some([low, high])) => writeln!(
-            text,
-            ". In air of {ambient} it is under {} after about {} ({} to {}, by how the air moves){from}.",
-            display::temperature(until),
-            minutes(about),
-            minutes(low),
-            minutes(high)
-        ),
-        (Some(about), None) => writeln!(
-            text,
-            ". In air of {ambient} it is under {} after about {}{from}.",
-            display::temperature(until),
-            minutes(about)
-        ),
-        (None, _) => writeln!(
-            text,
-            ". Air of {ambient} never brings it under {}.",
-            display::temperature(until)
-        ),
-    };
 }
 
 fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {

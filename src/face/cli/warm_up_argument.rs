@@ -3,13 +3,15 @@
 use super::CliError;
 use crate::plan::{PartOfSyringe, QuestionWarmUp, StatedHeating};
 use crate::reference::find_syringe;
-use crate::thermal::{DeclaredCooling, DeclaredSyringe, StatedWarmUp, WarmUp, read_trace};
+use crate::thermal::{
+    DeclaredCooling, DeclaredSyringe, StatedWarmUp, ThermalInputError, WarmUp, fit_lag, read_trace,
+};
 use crate::units;
 use clap::Args;
 use std::path::Path;
 
 /// What warm-ups can be, for the help of a message.
-const WARM_UPS: &str = "none; the lag of your syringe such as 40s (the time in which the gel covers 63 % of the way to the block's temperature); syringe:1mL for conduction in that syringe; or the file of a thermocouple's record (time_s, temp_C)";
+const WARM_UPS: &str = "none; the lag of your syringe such as 40s (the time in which the gel covers 63 % of the way to the block's temperature); syringe:1mL for conduction in that syringe; the file of a thermocouple's record (time_s, temp_C); or lag:FILE.csv for the lag that such a record asks for";
 
 /// Coefficients and cooling, where a warm-up is declared.
 #[derive(Debug, Clone, Args)]
@@ -119,6 +121,15 @@ pub(super) fn parse_warm_up(text: &str) -> Result<QuestionWarmUp, CliError> {
         let name: String = name.split_whitespace().collect();
         let syringe = DeclaredSyringe::of(&find_syringe(&name)?)?;
         return Ok(QuestionWarmUp::Stated(StatedWarmUp::Syringe(syringe)));
+    }
+    if let Some(file) = words.strip_prefix("lag:") {
+        let path = Path::new(file.trim());
+        let fail = |e: ThermalInputError| CliError::question(e.to_string());
+        let read = read_trace(path).map_err(fail)?;
+        let fitted = fit_lag(&read.trace, None).map_err(fail)?;
+        return Ok(QuestionWarmUp::Stated(StatedWarmUp::Lag {
+            time_constant_s: fitted.time_constant_s,
+        }));
     }
     let as_duration = units::duration_s(words);
     if let Ok(time_constant_s) = as_duration {
