@@ -2,6 +2,7 @@
 
 use crate::face::answer_words::{alternatives_words, temperature_and_needle};
 use crate::plan::{TimeAnswer, TimeQuestion, history_words};
+use crate::thermal::{HistorySource, WarmUp};
 use crate::units::display::{self, Rounding};
 use std::fmt::Write as _;
 
@@ -73,6 +74,11 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
         );
     }
     let _ = match &question.warm_up {
+        Some(warm_up) if on_schedule(warm_up) => writeln!(
+            text,
+            "  By the schedule's own clock; {}.",
+            history_words(warm_up)
+        ),
         Some(warm_up) if warm_up.is_declared() => writeln!(
             text,
             "  Clock time from putting the syringe in; {}.",
@@ -86,53 +92,58 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
     cooling_words(text, answer, question);
 }
 
+/// Whether a heat schedule says what its clock counts from.
+fn on_schedule(warm_up: &WarmUp) -> bool {
+    warm_up
+        .as_sampled()
+        .is_some_and(|h| matches!(h.declared().source, HistorySource::Schedule { .. }))
+}
+
 /// How hot the gel leaves the block, and how long until it may be handed on.
 fn cooling_words(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
     let Some(gel_kelvin) = answer.gel_temp_k else {
         return;
     };
-    let until = question.cooling.until_kelvin;
+    let until_kelvin = question.cooling.until_kelvin;
+    let until = display::temperature(until_kelvin);
+    let air = display::temperature(question.cooling.ambient_kelvin);
+    let hot = gel_kelvin > until_kelvin;
     let counted = answer.assumptions.cooling_counted;
+    let place = if counted {
+        "After the cooling that counts"
+    } else {
+        "Out of the block"
+    };
     let _ = write!(
         text,
-        "  {} the core stands at {}",
-        if counted {
-            "After the cooling that counts"
-        } else {
-            "Out of the block"
-        },
-        display::temperature(gel_kelvin)
+        "  {place} the core stands at {}{}.",
+        display::temperature(gel_kelvin),
+        if hot { ": a hot gel burns" } else { "" }
     );
-    if gel_kelvin > until {
-        text.push_str(": a hot gel burns");
-    }
-    let ambient = display::temperature(question.cooling.ambient_kelvin);
-    let from = if counted {
-        " counted from the block"
-    } else {
-        ""
-    };
     let minutes = |t: f64| display::duration_rounded(t, 10.0, Rounding::Up);
-    let _ = match (answer.cool_time_s, answer.cool_time_s_range) {
-        (Some(about), Some([low, high])) => writeln!(
+    let range = answer
+        .cool_time_s_range
+        .map_or_else(String::new, |[fan, still]| {
+            format!(
+                " ({} in a strong fan's air, {} in still air)",
+                minutes(fan),
+                minutes(still)
+            )
+        });
+    let from = if counted { ", from the block on" } else { "" };
+    let _ = match answer.cool_time_s {
+        None => writeln!(
             text,
-            ". In air of {ambient} it is under {} after about {} ({} to {}, by how the air moves){from}.",
-            display::temperature(until),
-            minutes(about),
-            minutes(low),
-            minutes(high)
+            " Air of {air} does not keep it under {until}: cool it in colder air."
         ),
-        (Some(about), None) => writeln!(
+        Some(t) if t > 0.0 => writeln!(
             text,
-            ". In air of {ambient} it is under {} after about {}{from}.",
-            display::temperature(until),
-            minutes(about)
+            " In air of {air} it {} under {until} after about {}{range}{from}.",
+            if hot { "is" } else { "was" },
+            minutes(t)
         ),
-        (None, _) => writeln!(
-            text,
-            ". Air of {ambient} never brings it under {}.",
-            display::temperature(until)
-        ),
+        Some(_) if hot => writeln!(text),
+        Some(_) => writeln!(text, " It is under {until} already."),
     };
 }
 
