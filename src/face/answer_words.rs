@@ -49,7 +49,7 @@ pub(crate) fn sure_line(answer: &TimeAnswer, blend: &BlendCalibration) -> Option
                 "lot" => "the lot",
                 "reading" => "one syringe against the next",
                 "bore" => "the needle's bore",
-                "contact" => "the contact between block and barrel",
+                "contact" => "the contact of barrel and block",
                 other => other,
             };
             format!("{what} ({:.0} %)", 100.0 * share)

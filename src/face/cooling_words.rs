@@ -5,6 +5,9 @@ use crate::units::display::{self, Rounding};
 
 /// One line: the core's temperature, and the time until it is cool enough.
 pub(crate) fn cooling_words(handed: &HandOver, asked: &CoolingAsked, counted: bool) -> String {
+    let until = display::temperature(asked.until_kelvin);
+    let air = display::temperature(asked.ambient_kelvin);
+    let hot = handed.gel_temp_k > asked.until_kelvin;
     let mut text = format!(
         "  {} the core stands at {}{}.",
         if counted {
@@ -13,32 +16,28 @@ pub(crate) fn cooling_words(handed: &HandOver, asked: &CoolingAsked, counted: bo
             "Out of the block"
         },
         display::temperature(handed.gel_temp_k),
-        if handed.gel_temp_k > asked.until_kelvin {
-            ": a hot gel burns"
-        } else {
-            ""
-        }
+        if hot { ": a hot gel burns" } else { "" }
     );
-    let ambient = display::temperature(asked.ambient_kelvin);
-    let until = display::temperature(asked.until_kelvin);
-    let from = if counted {
-        ", counted from the block"
-    } else {
-        ""
-    };
     let minutes = |t: f64| display::duration_rounded(t, 10.0, Rounding::Up);
-    text.push_str(&match (handed.cool_time_s, handed.cool_time_s_range) {
-        (Some(about), Some([low, high])) => format!(
-            " In air of {ambient} it is under {until} after about {} ({} to {}, by how the air moves){from}.",
-            minutes(about),
-            minutes(low),
-            minutes(high)
+    let range = handed
+        .cool_time_s_range
+        .map_or_else(String::new, |[fan, still]| {
+            format!(
+                " ({} in a strong fan's air, {} in still air)",
+                minutes(fan),
+                minutes(still)
+            )
+        });
+    let from = if counted { ", from the block on" } else { "" };
+    text.push_str(&match handed.cool_time_s {
+        None => format!(" Air of {air} does not keep it under {until}: cool it in colder air."),
+        Some(t) if t > 0.0 => format!(
+            " In air of {air} it {} under {until} after about {}{range}{from}.",
+            if hot { "is" } else { "was" },
+            minutes(t)
         ),
-        (Some(about), None) => format!(
-            " In air of {ambient} it is under {until} after about {}{from}.",
-            minutes(about)
-        ),
-        (None, _) => format!(" Air of {ambient} never brings it under {until}."),
+        Some(_) if hot => String::new(),
+        Some(_) => format!(" It is under {until} already."),
     });
     text.push('\n');
     text

@@ -3,6 +3,7 @@
 use crate::face::answer_words::{alternatives_words, temperature_and_needle};
 use crate::face::cooling_words::cooling_words;
 use crate::plan::{HandOver, TimeAnswer, TimeQuestion, history_words};
+use crate::thermal::{HistorySource, WarmUp};
 use crate::units::display::{self, Rounding};
 use std::fmt::Write as _;
 
@@ -74,6 +75,11 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
         );
     }
     let _ = match &question.warm_up {
+        Some(warm_up) if on_schedule(warm_up) => writeln!(
+            text,
+            "  By the schedule's own clock; {}.",
+            history_words(warm_up)
+        ),
         Some(warm_up) if warm_up.is_declared() => writeln!(
             text,
             "  Clock time from putting the syringe in; {}.",
@@ -148,6 +154,13 @@ fn uneven_words(text: &mut String, answer: &TimeAnswer) {
             display::force_to(high, 2)
         );
     }
+}
+
+/// Whether a heat schedule says what its clock counts from.
+fn on_schedule(warm_up: &WarmUp) -> bool {
+    warm_up
+        .as_sampled()
+        .is_some_and(|h| matches!(h.declared().source, HistorySource::Schedule { .. }))
 }
 
 fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {

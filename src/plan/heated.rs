@@ -7,7 +7,7 @@ use crate::fit::{BlendCalibration, Warning};
 use crate::reference::{block_contact, default_air, find_syringe, plasma, polypropylene};
 use crate::thermal::{
     DeclaredCooling, DeclaredHistory, DeclaredLength, DeclaredSyringe, Follows, HeatSchedule,
-    HistorySource, SampledHistory, StatedWarmUp, ThermalError, WarmUp,
+    HistorySource, SampledHistory, ScheduleClock, StatedWarmUp, ThermalError, WarmUp,
 };
 use crate::units::display;
 use std::sync::Arc;
@@ -106,7 +106,7 @@ pub fn heated(
                     warnings.push(Warning::new(
                         "other_syringe",
                         format!(
-                            "The bench was heated in {}; the times here are for {}, carried over by conduction in gel and wall. What helps: one thermocouple run in the syringe you use.",
+                            "The bench was heated in {}; the times here are for {}, carried over by conduction in gel and wall. What helps: one thermocouple run in the syringe you use; 'heatset warmup --fit-contact' makes a --contact of it.",
                             syringe_words(&of_bench.name),
                             syringe_words(&asked.name)
                         ),
@@ -218,6 +218,21 @@ pub fn heated_on_schedule(
         let history = SampledHistory::of_schedule(name, schedule, &follow(warm_up)?)?;
         Ok(WarmUp::Sampled(Arc::new(history)))
     };
+    let mut warnings = usual.warnings;
+    if follow(warm_up)? == Follows::AtOnce {
+        warnings.push(Warning::new(
+            "no_warm_up",
+            "The gel is counted as if it had the block's and the air's temperature at once; what a cold syringe needs to warm up comes on top. What helps: --warm-up syringe, or the lag of your syringe.",
+        ));
+    }
+    if schedule.clock == ScheduleClock::AtSet {
+        warnings.push(Warning::new(
+            "clock_at_set",
+            format!(
+                "The clock of {name} starts when the block reads its set temperature, not when the syringe goes in."
+            ),
+        ));
+    }
     let found = Heated {
         warm_up: Some(on_schedule(warm_up)?),
         contact_histories: usual
@@ -225,7 +240,7 @@ pub fn heated_on_schedule(
             .iter()
             .map(on_schedule)
             .collect::<Result<_, _>>()?,
-        warnings: usual.warnings,
+        warnings,
     };
     Ok((found, set_kelvin))
 }
@@ -323,12 +338,24 @@ pub fn syringe_of(barrel: &BarrelUsed) -> Result<DeclaredSyringe, PlanError> {
     })
 }
 
-/// 'a 5 mL syringe', 'a 4.7 mm barrel'.
+/// 'a 5 mL syringe', 'a 1 mL long syringe of glass', 'a 4.7 mm barrel'.
 fn syringe_words(name: &str) -> String {
-    if name.ends_with("barrel") {
-        format!("a {name}")
+    let spaced = |size: &str| size.replace("mL", " mL").replace('-', " ");
+    match name.split_once(':') {
+        _ if name.ends_with("barrel") => format!("a {name}"),
+        Some((material, size)) => format!("a {} syringe of {material}", spaced(size)),
+        None => format!("a {} syringe", spaced(name)),
+    }
+}
+
+/// The same; of a barrel that is only a bore with the wall that was assumed.
+fn heated_in_words(syringe: &DeclaredSyringe) -> String {
+    let words = syringe_words(&syringe.name);
+    if syringe.name.ends_with("barrel") {
+        let wall = display::length_mm(syringe.wall_thickness_m);
+        format!("{words} (its wall assumed as {wall})")
     } else {
-        format!("a {} syringe", name.replace("mL", " mL"))
+        words
     }
 }
 
@@ -385,16 +412,26 @@ pub fn history_words(warm_up: &WarmUp) -> String {
                     format!("the warm-up of {file}{} is counted", cooled(declared))
                 }
                 HistorySource::Syringe(syringe) => format!(
-                    "warm-up in {}{} is counted (contact {} W/m²K){}",
-                    syringe_words(&syringe.name),
-                    syringe
-                        .length
-                        .map_or_else(String::new, |length| part_words(&length)),
-                    display::significant(syringe.contact_w_per_m2_kelvin, 2),
-                    cooled(declared)
+                    "warm-up in {}{} is counted, its contact with the block {} W/m²K",
+                    format_args!(
+                        "{}{}",
+                        heated_in_words(syringe),
+                        syringe
+                            .length
+                            .map_or_else(String::new, |length| part_words(&length))
+                    ),
+                    cooled(declared),
+                    display::significant(syringe.contact_w_per_m2_kelvin, 2)
                 ),
-                HistorySource::Schedule { name, .. } => {
-                    format!("every stage of {name} is counted")
+                HistorySource::Schedule { name, syringe } => {
+                    let by = syringe.as_ref().map_or_else(String::new, |syringe| {
+                        format!(
+                            ", by conduction in {}, its contact with the block {} W/m²K",
+                            heated_in_words(syringe),
+                            display::significant(syringe.contact_w_per_m2_kelvin, 2)
+                        )
+                    });
+                    format!("every stage of {name} is counted{by}")
                 }
             }
         }

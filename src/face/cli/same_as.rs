@@ -93,12 +93,17 @@ pub(super) fn answer(
     let _ = writeln!(text, "\n{}", stands_line(&arguments.file_name(), blend));
     let _ = writeln!(
         text,
-        "Counted: {}; {}.",
+        "Counted in the known one: {}; in the other: {}.",
         history_words(&question.from.warm_up),
         history_words(&question.to.warm_up)
     );
     let _ = writeln!(text, "\n{}", cautions::SHORT);
     Ok(Output::words(text).with_warnings(&answer.warnings))
+}
+
+/// 'a 5 mL syringe'.
+fn with_article(barrel: &BarrelUsed) -> String {
+    format!("a {}", barrel.label())
 }
 
 fn in_words(
@@ -114,55 +119,63 @@ fn in_words(
     if answer.extrapolated {
         text.push_str("EXTRAPOLATED: this lies outside what was measured.\n");
     }
-    let first = format!(
-        "{} at {} in a {}",
+    let known = format!(
+        "{} at {} in {}",
         display::duration(answer.same_as_time_s),
         display::temperature(answer.same_as_temp_k),
-        known.label()
+        with_article(known)
     );
-    let second = format!(
-        "at {} in a {}",
+    let other = format!(
+        "at {} in {}",
         display::temperature(answer.heat_temp_k),
-        other.label()
+        with_article(other)
     );
     let _ = match (answer.heat_time_s_median, answer.heat_time_s_interval95) {
         (Some(median), [Some(low), Some(high)]) => {
             let step = display::duration_step_s(low, high);
             let near = |t: f64| display::duration_rounded(t, step, display::Rounding::Nearest);
+            let interval = if high - low < step {
+                String::new()
+            } else {
+                format!(" ({} to {})", near(low), near(high))
+            };
             writeln!(
                 text,
-                "{first} sets the gel as far as {} {second} ({} to {}).",
-                near(median),
-                near(low),
-                near(high)
+                "{}{interval} {other} sets the gel as far as {known}.",
+                near(median)
             )
         }
         (Some(median), _) => writeln!(
             text,
-            "{first} sets the gel as far as about {} {second}; how much longer it may take is not known.",
+            "About {} {other} sets the gel as far as {known}; how much longer it may take is not known.",
             display::duration(median)
         ),
-        (None, _) => writeln!(text, "{second} the gel never sets as far as after {first}."),
+        (None, _) => writeln!(
+            text,
+            "No heat time {other} sets the gel as far as {known}.\nWhat helps: a hotter block, within the measured temperatures."
+        ),
     };
     let percent = |fraction: f64| format!("{:.0} %", 100.0 * fraction);
-    let [low, high] = answer.same_as_conversion_extremes;
-    let _ = write!(
-        text,
-        "  {} of the protein is set in both, as a mean over the gel: {} to {} in the first",
-        percent(answer.conversion),
-        percent(low),
-        percent(high)
-    );
-    let _ = match answer.conversion_extremes {
-        Some([low, high]) => writeln!(
-            text,
-            ", {} to {} in the second.",
-            percent(low),
-            percent(high)
-        ),
-        None => writeln!(text, "."),
+    let spread = |[low, high]: [f64; 2]| match (percent(low), percent(high)) {
+        (low, high) if low == high => format!("{low} all over"),
+        (low, high) => format!("{low} to {high} over the gel"),
     };
-    text.push_str("  Clock time from putting the syringe in. What passes a needle is another question: it depends on the syringe's bore too.\n");
+    let _ = match answer.conversion_extremes {
+        Some(extremes) => writeln!(
+            text,
+            "  Set on average in both: {}; in the known one {}, in the other {}.",
+            percent(answer.conversion),
+            spread(answer.same_as_conversion_extremes),
+            spread(extremes)
+        ),
+        None => writeln!(
+            text,
+            "  Set on average in the known one: {}; {}.",
+            percent(answer.conversion),
+            spread(answer.same_as_conversion_extremes)
+        ),
+    };
+    text.push_str("  Clock times from putting the syringe in. Whether it passes a needle is another question, for 'heatset time' with --gauge: a wider barrel asks more force of the same gel.\n");
     text
 }
 
