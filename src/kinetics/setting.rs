@@ -63,7 +63,9 @@ impl SettingModel {
         conversion(self.order, self.rate.rate_ref_per_s * counted_s).fraction
     }
 
-    fn conversion_on(&self, clock: &DoseClock, clock_time_s: f64) -> f64 {
+    /// As [`SettingModel::conversion`], on a clock of [`SettingModel::dose_clock`].
+    #[must_use]
+    pub fn conversion_on(&self, clock: &DoseClock, clock_time_s: f64) -> f64 {
         clock
             .shares()
             .iter()

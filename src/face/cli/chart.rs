@@ -1,5 +1,6 @@
 //! `heatset chart`: pictures of a calibration.
 
+use super::chart_syringes::SyringesArguments;
 use super::output::{Output, check_free, write_file};
 use super::push_arguments::PushArguments;
 use super::question_arguments::{Asked, QuestionArguments};
@@ -8,6 +9,7 @@ use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords};
 use crate::face::drawings::{self, ForceDrawing};
 use crate::plan::NeedleUsed;
 use crate::reference::{BoreBasis, Wall};
+use crate::thermal::check_not_boiling;
 use crate::units::{self, display};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -23,7 +25,7 @@ pub(super) struct Arguments {
     kind: Kind,
     #[command(flatten)]
     question: QuestionArguments,
-    /// Set temperature, for the force chart [default: the hottest measured]
+    /// Set temperature, for the charts of force and syringes [default: the hottest measured]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
     at: Option<f64>,
     /// File to write; its ending says whether it is SVG or PNG
@@ -37,6 +39,8 @@ pub(super) struct Arguments {
     title: Option<String>,
     #[command(flatten)]
     push: PushArguments,
+    #[command(flatten)]
+    syringes: SyringesArguments,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -49,6 +53,8 @@ enum Kind {
     Rates,
     /// What the fit leaves over
     Residuals,
+    /// The same gel in several syringes: why the larger takes longer
+    Syringes,
 }
 
 impl Arguments {
@@ -81,6 +87,19 @@ impl Arguments {
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
+            Kind::Syringes => {
+                let (set_kelvin, extrapolated) = self.set_kelvin(&asked)?;
+                let drawing = self.syringes.drawing(
+                    asked.blend(),
+                    &self.question,
+                    &self.push,
+                    set_kelvin,
+                    extrapolated,
+                )?;
+                let mut chart = drawings::syringes(&asked.calibration, asked.blend(), &drawing)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
         };
         write_file(&self.out, &bytes, context.replace)?;
         if context.json {
@@ -106,9 +125,26 @@ impl Arguments {
         }
     }
 
+    /// The set temperature, and whether it lies outside the measured ones.
+    fn set_kelvin(&self, asked: &Asked) -> Result<(f64, bool), CliError> {
+        let [low, high] = asked.blend().range.heat_temp_k;
+        let set_kelvin = self.at.unwrap_or(high);
+        check_not_boiling(set_kelvin, self.question.altitude_m())?;
+        let outside = set_kelvin < low - 0.05 || set_kelvin > high + 0.05;
+        if outside && !self.question.extrapolate {
+            return Err(CliError::question(format!(
+                "{} lies outside the measured temperatures ({} to {}).\nWhat helps: ask within them; or --extrapolate, and the chart will say so",
+                display::temperature(set_kelvin),
+                display::temperature(low),
+                display::temperature(high)
+            )));
+        }
+        Ok((set_kelvin, outside))
+    }
+
     fn force(&self, asked: &Asked, context: Context) -> Result<ForceDrawing, CliError> {
         let blend = asked.blend();
-        let set_kelvin = self.at.unwrap_or(blend.range.heat_temp_k[1]);
+        let (set_kelvin, extrapolated) = self.set_kelvin(asked)?;
         let (setup, needles) = self.push.setup_and_needles()?;
         let named = needles.len() == 1;
         let needles = if named {
@@ -121,16 +157,6 @@ impl Arguments {
                 .collect::<Result<_, _>>()?
         };
         setup.check_force(setup.force_limit_n)?;
-        let [low, high] = blend.range.heat_temp_k;
-        let outside = set_kelvin < low - 0.05 || set_kelvin > high + 0.05;
-        if outside && !self.question.extrapolate {
-            return Err(CliError::question(format!(
-                "{} lies outside the measured temperatures ({} to {}).\nWhat helps: ask within them; or --extrapolate, and the chart will say so",
-                display::temperature(set_kelvin),
-                display::temperature(low),
-                display::temperature(high)
-            )));
-        }
         Ok(ForceDrawing {
             set_kelvin,
             warm_up: self.question.heated(blend, &setup.barrel)?.warm_up,
@@ -138,7 +164,7 @@ impl Arguments {
             needles,
             thinning: self.question.stated_thinning(),
             seed: context.seed,
-            extrapolated: outside,
+            extrapolated,
         })
     }
 }

@@ -172,6 +172,20 @@ impl PushArguments {
             }
             (None, None) => BarrelUsed::of_syringe(DEFAULT_SYRINGE)?,
         };
+        self.setup_in(needle, barrel)
+    }
+
+    /// Whether a syringe or a barrel was named.
+    pub(super) fn names_barrel(&self) -> bool {
+        self.syringe.is_some() || self.barrel.is_some()
+    }
+
+    /// The push through a needle from a barrel.
+    pub(super) fn setup_in(
+        &self,
+        needle: NeedleUsed,
+        barrel: BarrelUsed,
+    ) -> Result<PushSetup, CliError> {
         let friction_n = match self.friction {
             Some(friction_n) => friction_n,
             None => barrel.default_friction_n()?,
