@@ -200,7 +200,6 @@ pub fn syringes(
             format!("syringe: time if contact is {}", asked.contact_range_words)
         },
         lines,
-        ..SyringesChart::default()
     })
 }
 
