@@ -4,13 +4,24 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use heatset::fit::bench::{BenchModel, BenchRows, Shape, fit_bench};
 use heatset::fit::least_squares::{LevenbergMarquardt, Projection, Settings};
-use heatset::fit::{ErrorModel, FitOptions, ParameterName, Resample, bootstrap, calibrate};
+use heatset::fit::{
+    BlendCalibration, ErrorModel, FitOptions, ParameterName, Resample, WarmUpChoice, bootstrap,
+    calibrate,
+};
 use heatset::kinetics::FirmnessLaw;
-use heatset::plan::{NeedleUsed, PushSetup, StatedThinning, TimeQuestion, heat_time};
+use heatset::plan::{
+    BarrelUsed, NeedleUsed, PushSetup, QuestionWarmUp, StatedHeating, StatedThinning, TimeQuestion,
+    heat_time, heated,
+};
 use heatset::readings::{BenchTable, ReadingKind};
-use heatset::reference::{BoreBasis, Wall};
-use heatset::thermal::WarmUp;
+use heatset::reference::{BoreBasis, Wall, find_syringe};
+use heatset::thermal::conduction::{
+    ConductionStage, Outside, RadialField, RadialGrid, RadialModel, radial_field,
+};
+use heatset::thermal::{DeclaredCooling, DeclaredSyringe, StatedWarmUp, WarmUp};
 use std::hint::black_box;
+
+const START_KELVIN: f64 = 295.15;
 
 /// The simulated bench of 60 rows that the tests check (tests/data/kinetic60.csv).
 fn rows() -> Vec<(f64, f64, f64)> {
@@ -52,7 +63,7 @@ fn fits(c: &mut Criterion) {
         b.iter(|| {
             fit_bench(
                 black_box(&bench),
-                &shape(WarmUp::lag(40.0, 295.15).unwrap()),
+                &shape(WarmUp::lag(40.0, START_KELVIN).unwrap()),
             )
         });
     });
@@ -101,24 +112,23 @@ fn refits(c: &mut Criterion) {
     group.finish();
 }
 
-fn answers(c: &mut Criterion) {
+/// The 60 rows as a table.
+fn table() -> BenchTable {
     let column = |pick: fn(&(f64, f64, f64)) -> f64| rows().iter().map(pick).collect::<Vec<_>>();
-    let table = BenchTable::from_arrays(
-        ReadingKind::Viscosity,
-        column(|r| r.0),
-        column(|r| r.1),
-        column(|r| r.2),
-    )
-    .unwrap();
-    let calibration = calibrate(&table, &FitOptions::default()).unwrap();
+    let (kelvin, time_s) = (column(|r| r.0), column(|r| r.1));
+    BenchTable::from_arrays(ReadingKind::Viscosity, kelvin, time_s, column(|r| r.2)).unwrap()
+}
+
+/// 10 000 draws of a heat time at 86 °C through 29G.
+fn question(warm_up: Option<WarmUp>, contact_histories: Vec<WarmUp>) -> TimeQuestion {
     let needle = NeedleUsed::of_gauge(29, Wall::Regular, BoreBasis::Nominal, 13e-3).unwrap();
-    let question = |warm_up| TimeQuestion {
+    TimeQuestion {
         set_kelvin: 359.15,
-        setup: PushSetup::with_needle(needle.clone()).unwrap(),
+        setup: PushSetup::with_needle(needle).unwrap(),
         thinning: StatedThinning::default(),
         least: None,
-        warm_up: Some(warm_up),
-        contact_histories: Vec::new(),
+        warm_up,
+        contact_histories,
         cooling: heatset::plan::CoolingAsked::default(),
         altitude_m: 0.0,
         extrapolate: false,
@@ -126,20 +136,129 @@ fn answers(c: &mut Criterion) {
         varied: heatset::plan::Varied::ALL,
         seed: 1,
         invented: false,
-    };
+    }
+}
+
+fn answers(c: &mut Criterion) {
+    let calibration = calibrate(&table(), &FitOptions::default()).unwrap();
     for (name, warm_up) in [
         ("time answer, 10 000 draws, isothermal", WarmUp::None),
         (
             "time answer, 10 000 draws, lag of 40 s",
-            WarmUp::lag(40.0, 295.15).unwrap(),
+            WarmUp::lag(40.0, START_KELVIN).unwrap(),
         ),
     ] {
-        let question = question(warm_up);
+        let question = question(Some(warm_up), Vec::new());
         c.bench_function(name, |b| {
             b.iter(|| heat_time(&calibration.blends[0], black_box(&question)).unwrap());
         });
     }
 }
 
-criterion_group!(benches, fits, refits, answers);
+/// A syringe as the tables have it.
+fn syringe(name: &str) -> DeclaredSyringe {
+    DeclaredSyringe::of(&find_syringe(name).unwrap()).unwrap()
+}
+
+/// 6 min in a block of 90 °C in a 1 mL syringe, asked for every 6 s.
+fn six_minutes(grid: RadialGrid) -> RadialField {
+    let one_ml = syringe("1mL");
+    let model = RadialModel::new(&one_ml.barrel().unwrap(), grid).unwrap();
+    let stage = ConductionStage {
+        duration_s: 360.0,
+        outside: Outside::constant(one_ml.contact_w_per_m2_kelvin, 363.15),
+    };
+    let times_s: Vec<f64> = (1..=60).map(|i| 6.0 * f64::from(i)).collect();
+    radial_field(&model, START_KELVIN, &[stage], &times_s).unwrap()
+}
+
+/// What is timed is within 0.05 K of ten times as many cells.
+fn schedules(c: &mut Criterion) {
+    let fine = six_minutes(RadialGrid {
+        gel_cells: 240,
+        wall_cells: 80,
+    });
+    let timed = six_minutes(RadialGrid::default());
+    let pairs = [
+        (timed.core_kelvin(), fine.core_kelvin()),
+        (timed.mean_kelvin(), fine.mean_kelvin()),
+        (timed.edge_kelvin(), fine.edge_kelvin()),
+    ];
+    for (here, there) in pairs
+        .iter()
+        .flat_map(|(here, there)| here.iter().zip(*there))
+    {
+        assert!((here - there).abs() < 0.05, "{here} K and {there} K");
+    }
+    c.bench_function("schedule of 6 min in a 1 mL syringe, to 0.05 K", |b| {
+        b.iter(|| six_minutes(black_box(RadialGrid::default())));
+    });
+}
+
+/// Conduction inside, from the declared syringe to the answer: every field is computed anew.
+fn conducting_answers(c: &mut Criterion) {
+    let calibration = calibrate(&table(), &FitOptions::default()).unwrap();
+    let blend: &BlendCalibration = &calibration.blends[0];
+    let barrel = BarrelUsed::of_syringe("1mL").unwrap();
+    let mut group = c.benchmark_group("time answer, 10 000 draws, conduction in 1 mL");
+    group.sample_size(30);
+    for (name, contact_known, cools) in [
+        ("contact known", true, false),
+        ("contact varying", false, false),
+        ("contact known, 5 min of cooling", true, true),
+        ("contact varying, 5 min of cooling", false, true),
+    ] {
+        let stated = StatedHeating {
+            warm_up: Some(QuestionWarmUp::OwnSyringe),
+            start_kelvin: Some(START_KELVIN),
+            contact_w_per_m2_kelvin: contact_known.then_some(150.0),
+            cooling: cools.then_some(DeclaredCooling {
+                cool_time_s: 300.0,
+                ambient_kelvin: START_KELVIN,
+            }),
+            ..StatedHeating::default()
+        };
+        group.bench_function(name, |b| {
+            b.iter(|| {
+                let found = heated(blend, &barrel, black_box(&stated)).unwrap();
+                let question = question(found.warm_up, found.contact_histories);
+                heat_time(blend, &question).unwrap()
+            });
+        });
+    }
+    group.finish();
+}
+
+/// Conduction inside, from the declared syringe to the calibration.
+fn conducting_fits(c: &mut Criterion) {
+    let table = table();
+    let mut group = c.benchmark_group("fit of 60 rows, conduction in 1 mL");
+    group.sample_size(30);
+    for (name, law) in [("law log", Some(FirmnessLaw::Log)), ("law auto", None)] {
+        group.bench_function(name, |b| {
+            b.iter(|| {
+                let warm_up = StatedWarmUp::Syringe(syringe("1mL"))
+                    .history(START_KELVIN, None)
+                    .unwrap();
+                let options = FitOptions {
+                    law,
+                    warm_up: WarmUpChoice::Declared(warm_up),
+                    ..FitOptions::default()
+                };
+                calibrate(black_box(&table), &options).unwrap()
+            });
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(
+    benches,
+    fits,
+    refits,
+    answers,
+    schedules,
+    conducting_answers,
+    conducting_fits
+);
 criterion_main!(benches);

@@ -1,8 +1,8 @@
 //! Pictures: one file a kind of chart. This room draws and computes nothing; every chart is a
 //! plain struct that a face fills with finished numbers.
 //!
-//! [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`] and [`ResidualsChart`] each implement
-//! [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
+//! [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`], [`ResidualsChart`] and
+//! [`SyringesChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
 //! into the plot rectangle that comes back.
 
 mod axis;
@@ -26,6 +26,7 @@ mod residuals;
 mod scene;
 mod size;
 mod strokes;
+mod syringes;
 mod text;
 
 pub use axis::AxisKind;
@@ -39,6 +40,7 @@ pub use rates::{RateLinePoint, RatePoint, RatesChart};
 pub use residuals::{ResidualAgainst, ResidualPoint, ResidualSeries, ResidualsChart};
 pub use scene::Picture;
 pub use size::{ChartFormat, ChartSize};
+pub use syringes::{SyringeLevel, SyringeLine, SyringePoint, SyringesChart};
 
 /// A kind of chart, filled and ready to be drawn.
 pub trait Chart {

@@ -82,7 +82,10 @@ impl SettingModel {
 
     /// Mean over the slice that is set farthest: what leaves the barrel together is mixed, and the
     /// push must pass the firmest.
-    fn conversion_on(&self, clock: &DoseClock, clock_time_s: f64) -> f64 {
+    ///
+    /// On a clock of [`SettingModel::dose_clock`].
+    #[must_use]
+    pub fn conversion_on(&self, clock: &DoseClock, clock_time_s: f64) -> f64 {
         let size = clock.shells_of_slice().max(1);
         clock
             .shares()

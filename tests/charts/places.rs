@@ -1,10 +1,12 @@
 //! Every mark lies where the ticks say, inside the plot.
 
 use crate::samples::{
-    RED, WHITE_HUB, YELLOW, all_kinds, firmness, force, line, rates, residuals, svg,
+    RED, WHITE_HUB, YELLOW, all_kinds, firmness, force, line, rates, residuals, svg, syringes,
 };
 use crate::svg::{Element, by_ticks, group, plot_rectangle, texts_at, ticks};
-use heatset::chart::{AxisKind, ChartSize, FirmnessChart, ForceAxis, ForceChart, TimeSpan};
+use heatset::chart::{
+    AxisKind, ChartSize, FirmnessChart, ForceAxis, ForceChart, SyringesChart, TimeSpan,
+};
 
 /// The drawn place of every point against what the ticks' labels and lines say. Coordinates
 /// are tenths of a pixel, rounded: two of them is two tenths of a pixel.
@@ -211,5 +213,17 @@ fn the_legend_lies_beside_a_wide_plot_and_above_a_tall_one() {
             lowest < top,
             "{name}: legend down to {lowest}, plot from {top}"
         );
+    }
+}
+
+#[test]
+fn a_syringe_s_mark_is_drawn_where_the_ticks_say() {
+    for value_axis in [AxisKind::Linear, AxisKind::Log] {
+        let chart = SyringesChart {
+            value_axis,
+            ..syringes()
+        };
+        // The first syringe's mark is a circle: 0.12 Pa.s after 6 min.
+        points_lie_where_ticks_say(&svg(&chart), &[(6.0, 0.12)], AxisKind::Linear, value_axis);
     }
 }

@@ -4,7 +4,8 @@ use heatset::chart::{
     Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart, FirmnessSeries, ForceBand,
     ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint,
     HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint,
-    ResidualPoint, ResidualSeries, ResidualsChart, TimeSpan,
+    ResidualPoint, ResidualSeries, ResidualsChart, SyringeLevel, SyringeLine, SyringePoint,
+    SyringesChart, TimeSpan,
 };
 
 fn words() -> ChartWords {
@@ -202,23 +203,63 @@ pub(crate) fn history_of_setting() -> HistoryChart {
     }
 }
 
+fn syringe_points(pascal_second_per_s: f64) -> Vec<SyringePoint> {
+    (1..=60)
+        .map(|step| f64::from(step) * 20.0)
+        .map(|time_s| SyringePoint {
+            time_s,
+            value_in_unit: pascal_second_per_s * time_s,
+        })
+        .collect()
+}
+
+/// Three syringes of which the third does not reach the level of 0.12 Pa.s within the picture.
+pub(crate) fn syringes() -> SyringesChart {
+    let line = |name: &str, pascal_second_per_s: f64, reached: Option<(f64, &str)>| SyringeLine {
+        label: format!("{name}: 5 min to 21 min"),
+        name: name.to_string(),
+        points: syringe_points(pascal_second_per_s),
+        at_once: Vec::new(),
+        reached_s: reached.map(|(time_s, _)| time_s),
+        reached_words: reached.map_or_else(String::new, |(_, words)| words.to_string()),
+    };
+    SyringesChart {
+        words: words(),
+        time_name: "heat time at 90 °C".to_string(),
+        at_once: syringe_points(1e-3),
+        level: Some(SyringeLevel {
+            value_in_unit: 0.12,
+            label: "0.12 Pa.s: 1 mL after 6 min".to_string(),
+        }),
+        lines: vec![
+            line("1 mL", 0.12 / 360.0, Some((360.0, "6 min"))),
+            line("5 mL", 0.12 / 730.0, Some((730.0, "12 min 10 s"))),
+            line("20 mL", 0.12 / 4000.0, None),
+        ],
+        ..SyringesChart::default()
+    }
+}
+
 pub(crate) fn svg(chart: &dyn Chart) -> String {
     chart.draw_svg(ChartSize::default()).unwrap()
 }
 
 pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, Box<dyn Chart>)> {
-    let (mut firmness, mut force, mut rates, mut residuals, mut history) =
-        (firmness(), force(), rates(), residuals(), history());
+    let (mut firmness, mut force, mut rates, mut residuals) =
+        (firmness(), force(), rates(), residuals());
+    let (mut history, mut syringes) = (history(), syringes());
     change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
     change(&mut rates.words);
     change(&mut residuals.words);
+    change(&mut syringes.words);
     vec![
         ("firmness", Box::new(firmness)),
         ("force", Box::new(force)),
         ("rates", Box::new(rates)),
         ("residuals", Box::new(residuals)),
         ("history", Box::new(history)),
+        ("syringes", Box::new(syringes)),
     ]
 }

@@ -1,22 +1,23 @@
 //! Values that cannot be drawn.
 
-use crate::samples::{firmness, force, history, rates, residuals, svg};
+use crate::samples::{firmness, force, history, rates, residuals, svg, syringes};
 use crate::svg::{all_text, group, plot_rectangle};
 use heatset::chart::{
     AxisKind, Chart, ChartError, ChartSize, CurvePoint, FirmnessChart, FirmnessSeries, ForceAxis,
     ForceBand, ForceChart, ForceLimit, ForcePoint, HistoryPoint, OutsidePoint, RateLinePoint,
     RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst, ResidualPoint,
-    ResidualsChart, TimeSpan,
+    ResidualsChart, SyringeLevel, SyringePoint, SyringesChart, TimeSpan,
 };
 use proptest::prelude::*;
 
 #[test]
 fn a_chart_without_anything_to_draw_says_so() {
-    let charts: [Box<dyn Chart>; 4] = [
+    let charts: [Box<dyn Chart>; 5] = [
         Box::new(FirmnessChart::default()),
         Box::new(ForceChart::default()),
         Box::new(RatesChart::default()),
         Box::new(ResidualsChart::default()),
+        Box::new(SyringesChart::default()),
     ];
     for chart in charts {
         let problem = chart.draw_svg(ChartSize::default()).unwrap_err();
@@ -194,6 +195,22 @@ proptest! {
         chart.stages[1].span = TimeSpan { from_s, to_s };
         chart.conversions = if sets { points.clone() } else { Vec::new() };
         chart.temperatures = points;
+        drawn_soundly(&chart);
+    }
+
+    #[test]
+    fn no_number_makes_a_chart_of_syringes_panic(
+        numbers in prop::collection::vec((any_number(), any_number(), any_number()), 0..12),
+        value_axis in any_axis(), top in any_number(), level in any_number(), reached in any_number(),
+    ) {
+        let mut chart = syringes();
+        chart.value_axis = value_axis;
+        chart.up_to_in_unit = Some(top);
+        chart.level = Some(SyringeLevel { value_in_unit: level, label: "level".to_string() });
+        chart.measured_time = Some(TimeSpan { from_s: level, to_s: top });
+        chart.lines[0].reached_s = Some(reached);
+        chart.lines[0].points = numbers.iter().map(|(time_s, value_in_unit, _)| SyringePoint { time_s: *time_s, value_in_unit: *value_in_unit }).collect();
+        chart.lines[1].at_once = numbers.iter().map(|(time_s, _, value_in_unit)| SyringePoint { time_s: *time_s, value_in_unit: *value_in_unit }).collect();
         drawn_soundly(&chart);
     }
 }

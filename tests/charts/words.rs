@@ -1,9 +1,9 @@
 //! What a chart says, and that all of it can be read.
 
 use crate::files::has_ink_at_the_edge;
-use crate::samples::{all_kinds, firmness, force, rates, residuals, svg};
+use crate::samples::{all_kinds, firmness, force, rates, residuals, svg, syringes};
 use crate::svg::{all_text, group, texts};
-use heatset::chart::{ForceAxis, ForceChart, TimeSpan};
+use heatset::chart::{ForceAxis, ForceChart, SyringesChart, TimeSpan};
 use std::collections::BTreeSet;
 
 #[test]
@@ -60,6 +60,17 @@ fn every_label_is_written() {
                 "ringed, with row",
             ],
         ),
+        (
+            svg(&syringes()),
+            vec![
+                "viscosity (Pa.s)",
+                "heat time at 90 °C (min)",
+                "5 min to 21 min",
+                "gel hot at once",
+                "0.12 Pa.s: 1 mL after",
+                "12 min 10 s",
+            ],
+        ),
     ] {
         let text = all_text(&svg);
         for label in wanted.into_iter().chain([
@@ -81,6 +92,44 @@ fn each_needle_is_named_at_the_end_of_its_line() {
             "{needle} in {labels:?}"
         );
     }
+}
+
+#[test]
+fn each_syringe_that_reaches_the_level_is_named_above_its_mark_and_no_other() {
+    let labels = texts(&group(&svg(&syringes()), "labels"));
+    for words in ["1 mL", "6 min", "5 mL", "12 min 10 s"] {
+        assert!(
+            labels.iter().any(|label| label == words),
+            "{words} in {labels:?}"
+        );
+    }
+    assert!(!labels.iter().any(|label| label == "20 mL"), "{labels:?}");
+}
+
+#[test]
+fn gel_that_is_hot_at_once_is_drawn_dashed_once_for_all_or_once_a_syringe() {
+    let dashes = |chart: &SyringesChart, colour: &str| {
+        group(&svg(chart), "curves")
+            .iter()
+            .filter(|mark| mark.attributes["stroke"] == colour)
+            .count()
+    };
+    let shared = syringes();
+    let mut own = shared.clone();
+    own.at_once.clear();
+    own.level = None;
+    let plain = own.clone();
+    for line in &mut own.lines {
+        line.at_once = shared.at_once.clone();
+    }
+    let without = SyringesChart {
+        level: None,
+        ..shared.clone()
+    };
+    assert!(dashes(&without, "#1A1A1A") > 10, "the shared one is broken");
+    assert_eq!(dashes(&own, "#1A1A1A"), 0);
+    assert_eq!(dashes(&plain, "#0072B2"), 1, "a syringe's line is whole");
+    assert!(dashes(&own, "#0072B2") > 10, "its own dashed one beside it");
 }
 
 #[test]

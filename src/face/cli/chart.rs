@@ -1,5 +1,6 @@
 //! `heatset chart`: pictures of a calibration.
 
+use super::chart_syringes::SyringesArguments;
 use super::output::{Output, check_free, write_file};
 use super::push_arguments::PushArguments;
 use super::question_arguments::{Asked, QuestionArguments};
@@ -11,7 +12,7 @@ use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords, HistoryChart};
 use crate::face::drawings::{self, ForceDrawing};
 use crate::plan::NeedleUsed;
 use crate::reference::{BoreBasis, Wall};
-use crate::thermal::HeatSchedule;
+use crate::thermal::{HeatSchedule, check_not_boiling};
 use crate::units::{self, display};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
@@ -27,7 +28,7 @@ pub(super) struct Arguments {
     kind: Kind,
     #[command(flatten)]
     question: QuestionArguments,
-    /// Set temperature, for the force chart [default: the hottest measured]
+    /// Set temperature, for the charts of force and syringes [default: the hottest measured]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
     at: Option<f64>,
     /// Time in the block, for the history chart
@@ -44,6 +45,8 @@ pub(super) struct Arguments {
     title: Option<String>,
     #[command(flatten)]
     push: PushArguments,
+    #[command(flatten)]
+    syringes: SyringesArguments,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -58,6 +61,8 @@ enum Kind {
     Residuals,
     /// Temperature and conversion in the syringe against the clock
     History,
+    /// The same gel in several syringes: why the larger takes longer
+    Syringes,
 }
 
 impl Arguments {
@@ -92,6 +97,19 @@ impl Arguments {
             }
             Kind::History => {
                 let mut chart = self.history(&asked)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            Kind::Syringes => {
+                let (set_kelvin, extrapolated) = self.set_kelvin(&asked)?;
+                let drawing = self.syringes.drawing(
+                    asked.blend(),
+                    &self.question,
+                    &self.push,
+                    set_kelvin,
+                    extrapolated,
+                )?;
+                let mut chart = drawings::syringes(&asked.calibration, asked.blend(), &drawing)?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
@@ -170,9 +188,26 @@ impl Arguments {
         Ok(chart)
     }
 
+    /// The set temperature, and whether it lies outside the measured ones.
+    fn set_kelvin(&self, asked: &Asked) -> Result<(f64, bool), CliError> {
+        let [low, high] = asked.blend().range.heat_temp_k;
+        let set_kelvin = self.at.unwrap_or(high);
+        check_not_boiling(set_kelvin, self.question.altitude_m())?;
+        let outside = set_kelvin < low - 0.05 || set_kelvin > high + 0.05;
+        if outside && !self.question.extrapolate {
+            return Err(CliError::question(format!(
+                "{} lies outside the measured temperatures ({} to {}).\nWhat helps: ask within them; or --extrapolate, and the chart will say so",
+                display::temperature(set_kelvin),
+                display::temperature(low),
+                display::temperature(high)
+            )));
+        }
+        Ok((set_kelvin, outside))
+    }
+
     fn force(&self, asked: &Asked, context: Context) -> Result<ForceDrawing, CliError> {
         let blend = asked.blend();
-        let set_kelvin = self.at.unwrap_or(blend.range.heat_temp_k[1]);
+        let (set_kelvin, extrapolated) = self.set_kelvin(asked)?;
         let (setup, needles) = self.push.setup_and_needles()?;
         let named = needles.len() == 1;
         let needles = if named {
@@ -185,16 +220,6 @@ impl Arguments {
                 .collect::<Result<_, _>>()?
         };
         setup.check_force(setup.force_limit_n)?;
-        let [low, high] = blend.range.heat_temp_k;
-        let outside = set_kelvin < low - 0.05 || set_kelvin > high + 0.05;
-        if outside && !self.question.extrapolate {
-            return Err(CliError::question(format!(
-                "{} lies outside the measured temperatures ({} to {}).\nWhat helps: ask within them; or --extrapolate, and the chart will say so",
-                display::temperature(set_kelvin),
-                display::temperature(low),
-                display::temperature(high)
-            )));
-        }
         Ok(ForceDrawing {
             set_kelvin,
             warm_up: self.question.heated(blend, &setup.barrel)?.warm_up,
@@ -202,7 +227,7 @@ impl Arguments {
             needles,
             thinning: self.question.stated_thinning(),
             seed: context.seed,
-            extrapolated: outside,
+            extrapolated,
         })
     }
 }

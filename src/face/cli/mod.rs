@@ -3,6 +3,7 @@
 mod block_check;
 mod cautions;
 mod chart;
+mod chart_syringes;
 mod check;
 mod curve_arguments;
 mod demo;

@@ -181,7 +181,20 @@ impl PushArguments {
 
     /// The push through a needle.
     fn setup_through(&self, needle: NeedleUsed) -> Result<PushSetup, CliError> {
-        let barrel = self.barrel_used()?;
+        self.setup_in(needle, self.barrel_used()?)
+    }
+
+    /// Whether a syringe or a barrel was named.
+    pub(super) fn names_barrel(&self) -> bool {
+        self.syringe.is_some() || self.barrel.is_some()
+    }
+
+    /// The push through a needle from a barrel.
+    pub(super) fn setup_in(
+        &self,
+        needle: NeedleUsed,
+        barrel: BarrelUsed,
+    ) -> Result<PushSetup, CliError> {
         let friction_n = match self.friction {
             Some(friction_n) => friction_n,
             None => barrel.default_friction_n()?,

@@ -7,6 +7,7 @@ mod force;
 mod history;
 mod rates;
 mod residuals;
+mod syringes;
 mod words;
 
 pub use error::DrawingError;
@@ -15,6 +16,7 @@ pub use force::{ForceDrawing, force};
 pub use history::{history, history_words};
 pub use rates::rates;
 pub use residuals::residuals;
+pub use syringes::{SyringeDrawn, SyringesDrawing, syringes};
 
 /// Points along a curve.
 const CURVE_POINTS: usize = 160;
