@@ -95,14 +95,29 @@ fn warm_ups_that_cannot_be_are_refused_with_the_way_out() {
     ] {
         says(&command, 1, &[words]);
     }
-    for command in [
-        format!("{ask} --contact 150"),
-        format!("{ask} --contact 0W/m2K"),
-        format!("{ask} --air -3W/m2K"),
-        format!("{ask} --cool-until 37"),
-        format!("{ask} --warm-up 40s --start-temp -300C"),
+    for (options, words) in [
+        (
+            "--contact 150",
+            "--contact: \"150\" has no unit: write 150W/m2K",
+        ),
+        (
+            "--contact 0W/m2K",
+            "lets no heat through; give a value above zero",
+        ),
+        (
+            "--air 0W/m2K",
+            "lets no heat through; give a value above zero",
+        ),
+        (
+            "--cool-until 37",
+            "--cool-until: \"37\" has no unit: write 37C",
+        ),
+        (
+            "--warm-up 40s --start-temp -300C",
+            "--start-temp: \"-300C\"",
+        ),
     ] {
-        says(&command, 2, &["For more information"]);
+        says(&format!("{ask} {options}"), 2, &[words]);
     }
     assert_eq!(bench.names(), before, "nothing is half-written");
 }

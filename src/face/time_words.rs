@@ -130,7 +130,6 @@ fn cooling_words(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion
                 minutes(still)
             )
         });
-    let from = if counted { ", from the block on" } else { "" };
     let _ = match answer.cool_time_s {
         None => writeln!(
             text,
@@ -138,7 +137,7 @@ fn cooling_words(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion
         ),
         Some(t) if t > 0.0 => writeln!(
             text,
-            " In air of {air} it {} under {until} after about {}{range}{from}.",
+            " In air of {air} it {} under {until} about {} after the block{range}.",
             if hot { "is" } else { "was" },
             minutes(t)
         ),
