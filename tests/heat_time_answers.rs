@@ -74,6 +74,7 @@ fn force_question(time: &TimeQuestion, heat_time_s: f64) -> ForceQuestion {
         thinning: time.thinning,
         warm_up: time.warm_up.clone(),
         contact_histories: Vec::new(),
+        cooling: heatset::plan::CoolingAsked::default(),
         altitude_m: 0.0,
         extrapolate: time.extrapolate,
         draws: time.draws,

@@ -9,8 +9,8 @@ use heatset::thermal::conduction::{
     ConductionStage, Outside, RadialGrid, RadialModel, radial_field,
 };
 use heatset::thermal::{
-    DeclaredCooling, DeclaredHistory, DeclaredSyringe, HistorySource, MeasuredTrace, StatedWarmUp,
-    TemperatureHistory, TracePoint, WarmUp, relative_rate,
+    DeclaredCooling, DeclaredHistory, DeclaredLength, DeclaredSyringe, HistorySource,
+    MeasuredTrace, StatedWarmUp, TemperatureHistory, TracePoint, WarmUp, relative_rate,
 };
 
 const ROOM_KELVIN: f64 = 295.15;
@@ -274,5 +274,91 @@ fn doses_from_a_table_are_those_computed_one_by_one() {
                 tabled.heat_dose(set, 500.0, energy, 353.15)
             );
         }
+    }
+}
+
+fn part(length: DeclaredLength) -> WarmUp {
+    let syringe = DeclaredSyringe::of(&find_syringe("5mL").unwrap()).unwrap();
+    StatedWarmUp::Syringe(DeclaredSyringe {
+        length: Some(length),
+        ..syringe
+    })
+    .history(ROOM_KELVIN, None)
+    .unwrap()
+}
+
+const WHOLE: DeclaredLength = DeclaredLength {
+    filled_length_m: 44e-3,
+    stands_out_m: 0.0,
+    open_end: false,
+    room_kelvin: ROOM_KELVIN,
+};
+
+fn setting(warm_up: WarmUp) -> SettingModel {
+    SettingModel {
+        firmness: FirmnessCurve::Log {
+            initial: 1.5e-3,
+            plateau: 20.0,
+        },
+        order: ReactionOrder(1.0),
+        rate: ArrheniusRate {
+            rate_ref_per_s: 1.1e-3,
+            activation_energy_j_per_mol: 320e3,
+            reference_kelvin: 353.15,
+        },
+        dose_lag_s: 0.0,
+        warm_up,
+    }
+}
+
+/// With nothing out of the block and no heat through the ends the finite barrel is the long one.
+#[test]
+fn a_syringe_all_in_the_block_is_the_long_one() {
+    let syringe = DeclaredSyringe::of(&find_syringe("5mL").unwrap()).unwrap();
+    let long = StatedWarmUp::Syringe(syringe)
+        .history(ROOM_KELVIN, None)
+        .unwrap();
+    let (finite, long) = (setting(part(WHOLE)), setting(long));
+    for time_s in [300.0, 600.0, 1200.0] {
+        assert_abs_diff_eq!(
+            finite.conversion(363.15, time_s),
+            long.conversion(363.15, time_s),
+            epsilon = 5e-3
+        );
+        // At first the middle of a wide barrel lags; later all is set alike.
+        let unset = finite.unset_share(363.15, time_s);
+        assert!(unset <= if time_s < 500.0 { 0.34 } else { 0.0 }, "{unset}");
+    }
+}
+
+/// What stands out stays unset, and a few millimetres beside the rim with it: half the setting is
+/// lost within 6 mm, for heat leaks along gel and wall over about sqrt(k A/(h p)), 3 mm here (fin
+/// length; Incropera, section 3.6, from memory). The firmest slice sets as the long barrel does.
+#[test]
+fn what_stands_out_stays_unset_and_the_firmest_part_decides() {
+    let syringe = DeclaredSyringe::of(&find_syringe("5mL").unwrap()).unwrap();
+    let long = setting(
+        StatedWarmUp::Syringe(syringe)
+            .history(ROOM_KELVIN, None)
+            .unwrap(),
+    );
+    for out_m in [5e-3, 10e-3, 20e-3] {
+        let finite = setting(part(DeclaredLength {
+            stands_out_m: out_m,
+            ..WHOLE
+        }));
+        let time_s = 900.0;
+        let unset = finite.unset_share(363.15, time_s) * WHOLE.filled_length_m;
+        // Shares are told in fourteenths of the gel.
+        let slice_m = WHOLE.filled_length_m / 14.0;
+        assert!(unset >= out_m - slice_m, "{out_m}: {unset}");
+        assert!(unset <= out_m + 6e-3 + slice_m, "{out_m}: {unset}");
+        assert_abs_diff_eq!(
+            finite.conversion(363.15, time_s),
+            long.conversion(363.15, time_s),
+            epsilon = 0.02
+        );
+        let [least, most] = finite.conversion_extremes(363.15, time_s);
+        assert!(least < 0.05 && most > 0.3, "{least} {most}");
     }
 }

@@ -108,6 +108,7 @@ fn the_blend_with_hyaluronic_acid_flows_more_easily_than_plain_plasma_heated_ali
                 thinning: StatedThinning::default(),
                 warm_up: None,
                 contact_histories: Vec::new(),
+                cooling: heatset::plan::CoolingAsked::default(),
                 altitude_m: 0.0,
                 extrapolate: false,
                 draws: 1000,

@@ -61,7 +61,16 @@ pub(crate) fn sure_line(answer: &TimeAnswer, blend: &BlendCalibration) -> Option
         } else {
             "The spread between lots is not in it."
         };
-        format!("Least sure of: {}. {lots}", words.join(", "))
+        let contact = answer
+            .contributions
+            .get("contact")
+            .is_some_and(|share| *share >= 0.05);
+        let measure = if contact {
+            " One thermocouple run tells the contact: 'heatset warmup --fit-contact TRACE.csv'."
+        } else {
+            ""
+        };
+        format!("Least sure of: {}. {lots}{measure}", words.join(", "))
     })
 }
 

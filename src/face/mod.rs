@@ -3,6 +3,7 @@
 pub(crate) mod answer_words;
 pub mod cautions;
 pub mod cli;
+pub(crate) mod cooling_words;
 pub mod drawings;
 pub(crate) mod next_words;
 pub mod report;

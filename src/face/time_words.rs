@@ -1,7 +1,8 @@
 //! An answer about heat time in words, for a person with a syringe in hand.
 
 use crate::face::answer_words::{alternatives_words, temperature_and_needle};
-use crate::plan::{TimeAnswer, TimeQuestion, history_words};
+use crate::face::cooling_words::cooling_words;
+use crate::plan::{HandOver, TimeAnswer, TimeQuestion, history_words};
 use crate::thermal::{HistorySource, WarmUp};
 use crate::units::display::{self, Rounding};
 use std::fmt::Write as _;
@@ -89,7 +90,70 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
             "  Time at the block's temperature: what the syringe needs to warm up comes on top."
         ),
     };
-    cooling_words(text, answer, question);
+    block_words(text, answer, question);
+    uneven_words(text, answer);
+    if let Some(gel_temp_k) = answer.gel_temp_k {
+        let handed = HandOver {
+            gel_temp_k,
+            cool_time_s: answer.cool_time_s,
+            cool_time_s_range: answer.cool_time_s_range,
+        };
+        let counted = answer.assumptions.cooling_counted;
+        text.push_str(&cooling_words(&handed, &question.cooling, counted));
+    }
+}
+
+/// What the block's check has moved.
+fn block_words(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
+    let Some(block) = &answer.block else { return };
+    let _ = write!(
+        text,
+        "  The block is set to {} and its places are at {} on average, by its check.",
+        display::temperature(block.block_set_temp_k),
+        display::temperature(question.set_kelvin)
+    );
+    let _ = match (block.place_spread_k, block.heat_time_s_point_by_place) {
+        (Some(spread), Some([hot, cold])) => writeln!(
+            text,
+            " They differ by {} K: what takes {} in the hottest takes {} in the coldest.",
+            display::significant(spread, 2),
+            display::duration_rounded(hot, 5.0, Rounding::Nearest),
+            display::duration_rounded(cold, 5.0, Rounding::Nearest)
+        ),
+        (Some(spread), None) => {
+            writeln!(
+                text,
+                " They differ by {} K.",
+                display::significant(spread, 2)
+            )
+        }
+        (None, _) => writeln!(text, " How its places differ was not measured."),
+    };
+}
+
+/// How unevenly the gel is set, where a hand would feel it.
+fn uneven_words(text: &mut String, answer: &TimeAnswer) {
+    let Some(uneven) = answer.at_aim.as_ref().and_then(|aim| aim.uneven) else {
+        return;
+    };
+    let [low, high] = uneven.plunger_force_n;
+    let [least, most] = uneven.conversion.map(|a| 100.0 * a);
+    if uneven.unset_share >= 0.005 {
+        let _ = writeln!(
+            text,
+            "  Uneven: {:.0} % of the gel is hardly set ({least:.0} % of its protein, against {most:.0} % where it is hottest), so the push swings from {} to {} as it passes. The times are for the firmest part.",
+            100.0 * uneven.unset_share,
+            display::force_to(low, 2),
+            display::force_to(high, 2)
+        );
+    } else if high > 1.1 * low {
+        let _ = writeln!(
+            text,
+            "  Uneven: {least:.0} % of the protein is set in the middle, {most:.0} % at the wall; unmixed, the push swings from {} to {}.",
+            display::force_to(low, 2),
+            display::force_to(high, 2)
+        );
+    }
 }
 
 /// Whether a heat schedule says what its clock counts from.
@@ -97,53 +161,6 @@ fn on_schedule(warm_up: &WarmUp) -> bool {
     warm_up
         .as_sampled()
         .is_some_and(|h| matches!(h.declared().source, HistorySource::Schedule { .. }))
-}
-
-/// How hot the gel leaves the block, and how long until it may be handed on.
-fn cooling_words(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
-    let Some(gel_kelvin) = answer.gel_temp_k else {
-        return;
-    };
-    let until_kelvin = question.cooling.until_kelvin;
-    let until = display::temperature(until_kelvin);
-    let air = display::temperature(question.cooling.ambient_kelvin);
-    let hot = gel_kelvin > until_kelvin;
-    let counted = answer.assumptions.cooling_counted;
-    let place = if counted {
-        "After the cooling that counts"
-    } else {
-        "Out of the block"
-    };
-    let _ = write!(
-        text,
-        "  {place} the core stands at {}{}.",
-        display::temperature(gel_kelvin),
-        if hot { ": a hot gel burns" } else { "" }
-    );
-    let minutes = |t: f64| display::duration_rounded(t, 10.0, Rounding::Up);
-    let range = answer
-        .cool_time_s_range
-        .map_or_else(String::new, |[fan, still]| {
-            format!(
-                " ({} in a strong fan's air, {} in still air)",
-                minutes(fan),
-                minutes(still)
-            )
-        });
-    let _ = match answer.cool_time_s {
-        None => writeln!(
-            text,
-            " Air of {air} does not keep it under {until}: cool it in colder air."
-        ),
-        Some(t) if t > 0.0 => writeln!(
-            text,
-            " In air of {air} it {} under {until} about {} after the block{range}.",
-            if hot { "is" } else { "was" },
-            minutes(t)
-        ),
-        Some(_) if hot => writeln!(text),
-        Some(_) => writeln!(text, " It is under {until} already."),
-    };
 }
 
 fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {

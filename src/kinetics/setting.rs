@@ -30,8 +30,9 @@ pub struct SettingModel {
 }
 
 impl SettingModel {
-    /// Fraction set after `clock_time_s` in a block set to `set_kelvin`: the mean over the volume
-    /// where the gel is not even.
+    /// Fraction set after `clock_time_s` in a block set to `set_kelvin`: where the gel is not even, the
+    /// mean over what leaves the barrel together; where it is not alike along the barrel, of the
+    /// firmest slice.
     #[must_use]
     pub fn conversion(&self, set_kelvin: f64, clock_time_s: f64) -> f64 {
         self.conversion_on(&self.dose_clock(set_kelvin), clock_time_s)
@@ -44,6 +45,22 @@ impl SettingModel {
         (0..clock.shares().len())
             .map(|shell| self.conversion_at_dose(clock.shell_dose(shell, clock_time_s).dose_s))
             .fold([1.0, 0.0], |[low, high], a| [a.min(low), a.max(high)])
+    }
+
+    /// Share of the gel that is set less than half as far as [`SettingModel::conversion`] says.
+    #[must_use]
+    pub fn unset_share(&self, set_kelvin: f64, clock_time_s: f64) -> f64 {
+        let clock = self.dose_clock(set_kelvin);
+        let half = 0.5 * self.conversion_on(&clock, clock_time_s);
+        clock
+            .shares()
+            .iter()
+            .enumerate()
+            .filter(|(shell, _)| {
+                self.conversion_at_dose(clock.shell_dose(*shell, clock_time_s).dose_s) < half
+            })
+            .map(|(_, share)| share)
+            .sum()
     }
 
     /// Dose over the clock at one set temperature, for many questions about it.
@@ -63,15 +80,26 @@ impl SettingModel {
         conversion(self.order, self.rate.rate_ref_per_s * counted_s).fraction
     }
 
+    /// Mean over the slice that is set farthest: what leaves the barrel together is mixed, and the
+    /// push must pass the firmest.
     fn conversion_on(&self, clock: &DoseClock, clock_time_s: f64) -> f64 {
+        let size = clock.shells_of_slice().max(1);
         clock
             .shares()
-            .iter()
+            .chunks(size)
             .enumerate()
-            .map(|(shell, share)| {
-                share * self.conversion_at_dose(clock.shell_dose(shell, clock_time_s).dose_s)
+            .map(|(slice, shares)| {
+                let set: f64 = shares
+                    .iter()
+                    .enumerate()
+                    .map(|(shell, share)| {
+                        let dose = clock.shell_dose(slice * size + shell, clock_time_s);
+                        share * self.conversion_at_dose(dose.dose_s)
+                    })
+                    .sum();
+                set / shares.iter().sum::<f64>().max(f64::MIN_POSITIVE)
             })
-            .sum()
+            .fold(0.0, f64::max)
     }
 
     /// Reading at a conversion.

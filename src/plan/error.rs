@@ -19,6 +19,38 @@ pub enum PlanError {
         "A trace holds for the stages it was taken in, and not for another schedule.\nWhat helps: --warm-up with the lag that the trace shows, or --warm-up syringe"
     )]
     TraceOnSchedule,
+    /// A part of a syringe where no conduction is computed.
+    #[error(
+        "How full a syringe is, and how far it stands out, counts only where its warm-up is computed.\nWhat helps: --warm-up syringe"
+    )]
+    PartWithoutConduction,
+    /// A barrel whose filling is not known.
+    #[error(
+        "The length of the gel is not known: a barrel given by its bore has no nominal volume.\nWhat helps: --filled 0.8mL, or --syringe in place of --barrel"
+    )]
+    FilledUnknown,
+    /// More than the syringe holds.
+    #[error(
+        "{} do not go into a {syringe}.\nWhat helps: the volume that is in it, or a larger --syringe",
+        display::volume(*filled_m3)
+    )]
+    Overfilled {
+        /// Volume asked for, in m³.
+        filled_m3: f64,
+        /// The syringe.
+        syringe: String,
+    },
+    /// More standing out than there is.
+    #[error(
+        "{} cannot stand out of the block: the gel is only {} long.\nWhat helps: count from the plunger's end of the gel, not from the end of the barrel",
+        display::length_mm(*stands_out_m), display::length_mm(*filled_length_m)
+    )]
+    StandsOutFurther {
+        /// Asked for, in m.
+        stands_out_m: f64,
+        /// Length of the gel, in m.
+        filled_length_m: f64,
+    },
     /// Readings that are no viscosities.
     #[error(
         "Blend {blend} was measured as {quantity}, which says nothing about a push through a needle.\nWhat helps: a bench of viscosities, or of plunger forces through a known needle; this calibration can be charted and reported"

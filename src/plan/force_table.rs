@@ -5,6 +5,7 @@ use super::crossing::{conditions_of, push_of};
 use super::draws::{DrawSource, Varied};
 use super::error::PlanError;
 use super::gel::{Gel, StatedThinning};
+use super::hand_over::{CoolingAsked, HandOver, hand_over};
 use super::heat_time::{Spread, ready_for_draws, spread};
 use super::range_check::{check_temperature, check_time};
 use super::setup::{NeedleUsed, PushSetup};
@@ -32,6 +33,8 @@ pub struct ForceQuestion {
     /// Warm-ups over the range of the contact coefficient, all as likely as each other; none where
     /// it is not uncertain.
     pub contact_histories: Vec<WarmUp>,
+    /// Cooling after the block.
+    pub cooling: CoolingAsked,
     /// Altitude, in m.
     pub altitude_m: f64,
     /// Whether answers outside the measured range are wanted.
@@ -96,6 +99,9 @@ pub struct ForceAnswer {
     pub reading: f64,
     /// Conversion at the estimates.
     pub conversion: f64,
+    /// How hot the gel is handed over, and how long it cools.
+    #[serde(flatten)]
+    pub hand_over: HandOver,
     /// What is taken for granted.
     pub assumptions: Assumptions,
     /// What the reader should know.
@@ -121,7 +127,7 @@ pub fn force_for_heat_time(
     question.setup.check_force(question.setup.force_limit_n)?;
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
-    gel.setting.warm_up = ready(&warm_up);
+    gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conversion = gel
         .setting
         .conversion(question.set_kelvin, question.heat_time_s);
@@ -202,6 +208,13 @@ pub fn force_for_heat_time(
         heat_time_s: question.heat_time_s,
         reading: gel.setting.reading_at_conversion(conversion),
         conversion,
+        hand_over: hand_over(
+            &warm_up,
+            &question.setup.barrel,
+            question.set_kelvin,
+            question.heat_time_s,
+            &question.cooling,
+        )?,
         assumptions: Assumptions::new(
             blend,
             &question.setup,

@@ -2,6 +2,7 @@
 
 use super::alternatives::{Alternative, alternatives};
 use super::assumptions::{Assumptions, answer_warnings};
+use super::block_says::BlockSays;
 use super::crossing::{FULLY_SET, conditions_of, crossing_times_s, first_conversion, push_of};
 use super::draws::{Draw, DrawSource, Varied, quantile};
 use super::error::PlanError;
@@ -81,6 +82,19 @@ pub struct Spread {
     pub interval95: [f64; 2],
 }
 
+/// A gel that is hotter at the wall than in the middle, or that stands out of the block.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Uneven {
+    /// Least and greatest conversion of a part of it.
+    pub conversion: [f64; 2],
+    /// Share of the volume that is set less than half as far as the mean.
+    pub unset_share: f64,
+    /// Plunger force while the least and the most set part pass the needle unmixed, in N, by the
+    /// point estimates.
+    #[serde(rename = "plunger_force_N")]
+    pub plunger_force_n: [f64; 2],
+}
+
 /// What to expect at the aim.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AtAim {
@@ -91,6 +105,8 @@ pub struct AtAim {
     pub reading: f64,
     /// Conversion at the estimates.
     pub conversion: f64,
+    /// How unevenly it is set; null for a gel of one temperature.
+    pub uneven: Option<Uneven>,
     /// Shear rate at the needle's wall, in 1/s.
     pub wall_shear_rate_per_s: f64,
     /// Reynolds number.
@@ -127,6 +143,8 @@ pub struct TimeAnswer {
     /// Gel temperature at hand-over, in K; null where not computed.
     #[serde(rename = "gel_temp_K")]
     pub gel_temp_k: Option<f64>,
+    /// What the block's check says; null where none was given.
+    pub block: Option<BlockSays>,
     /// Whether there is a window.
     pub window_open: bool,
     /// What ends the window: `force`, `measured range`, `plateau`; or what closes it: `force`,
@@ -257,6 +275,7 @@ pub fn heat_time(
         cool_time_s: handed.and_then(|h| h.cool_time_s),
         cool_time_s_range: handed.and_then(|h| h.cool_time_s_range),
         gel_temp_k: handed.map(|h| h.gel_temp_k),
+        block: None,
         window_open: verdict.open,
         limited_by: verdict.limited_by.to_owned(),
         contributions: contributions(question, &prepared, shortest, longest),
@@ -293,7 +312,7 @@ pub(super) fn prepare(
     let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
-    gel.setting.warm_up = ready(&warm_up);
+    gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conditions = question.setup.conditions()?;
     let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
         .with_contact(question.contact_histories.iter().map(ready).collect());
@@ -483,6 +502,7 @@ fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
         plunger_force_n: spread(&forces),
         reading: prepared.gel.setting.reading_at_conversion(conversion),
         conversion,
+        uneven: uneven(question, prepared, aim_s),
         wall_shear_rate_per_s: push.wall_shear_rate_per_s,
         reynolds: push.reynolds,
         pressure_pa: push.pressure_pa,
@@ -491,6 +511,25 @@ fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
 }
 
 /// Median and 95 % interval of sorted values.
+/// How unevenly the gel is set; nothing for a gel of one temperature.
+fn uneven(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> Option<Uneven> {
+    let setting = &prepared.gel.setting;
+    if setting.dose_clock(question.set_kelvin).shares().len() < 2 {
+        return None;
+    }
+    let conversion = setting.conversion_extremes(question.set_kelvin, aim_s);
+    Some(Uneven {
+        conversion,
+        unset_share: setting.unset_share(question.set_kelvin, aim_s),
+        plunger_force_n: conversion.map(|fraction| {
+            prepared
+                .gel
+                .push(&prepared.conditions, fraction)
+                .plunger_force_n
+        }),
+    })
+}
+
 pub(super) fn spread(sorted: &[f64]) -> Spread {
     Spread {
         median: quantile(sorted, 0.5),

@@ -6,14 +6,17 @@ use super::setup::BarrelUsed;
 use crate::fit::{BlendCalibration, Warning};
 use crate::reference::{block_contact, default_air, find_syringe, plasma, polypropylene};
 use crate::thermal::{
-    DeclaredCooling, DeclaredHistory, DeclaredSyringe, Follows, HeatSchedule, HistorySource,
-    SampledHistory, ScheduleClock, StatedWarmUp, ThermalError, WarmUp,
+    DeclaredCooling, DeclaredHistory, DeclaredLength, DeclaredSyringe, Follows, HeatSchedule,
+    HistorySource, SampledHistory, ScheduleClock, StatedWarmUp, ThermalError, WarmUp,
 };
 use crate::units::display;
 use std::sync::Arc;
 
 /// Wall of a barrel of which only the bore is known, in m: usual of polypropylene syringes.
 const USUAL_WALL_M: f64 = 1e-3;
+
+/// Most that a syringe holds over its nominal volume: its scale ends before its barrel does.
+const FULLEST_RATIO: f64 = 1.25;
 
 /// What a question states about its heating; what it leaves out is the calibration's.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -28,6 +31,21 @@ pub struct StatedHeating {
     pub air_w_per_m2_kelvin: Option<f64>,
     /// Cooling that counts.
     pub cooling: Option<DeclaredCooling>,
+    /// How full the syringe is, and how much of it stands out of the block.
+    pub part: Option<PartOfSyringe>,
+}
+
+/// A syringe that is part-filled, or part in the block.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PartOfSyringe {
+    /// Volume of the gel, in m³; none where it is the nominal volume.
+    pub filled_m3: Option<f64>,
+    /// How much of the gel's length, at the plunger's end, stands out of the block, in m.
+    pub stands_out_m: f64,
+    /// Whether the needle's end of the gel meets the room's air.
+    pub open_end: bool,
+    /// Temperature of the room, in K.
+    pub room_kelvin: f64,
 }
 
 /// A warm-up that a question states.
@@ -117,7 +135,8 @@ pub fn heated(
             }
         },
     };
-    let source = with_coefficients(source, stated);
+    let source = with_part(with_coefficients(source, stated), barrel, stated.part)?;
+    let own = own && stated.part.is_none();
     let start_kelvin = stated.start_kelvin.unwrap_or(blend.start_temp_k);
     let own_cooling = calibrated
         .as_sampled()
@@ -257,6 +276,48 @@ fn with_coefficients(source: StatedWarmUp, stated: &StatedHeating) -> StatedWarm
     }
 }
 
+/// The same syringe with its length and ends, where they were asked about.
+fn with_part(
+    source: StatedWarmUp,
+    barrel: &BarrelUsed,
+    part: Option<PartOfSyringe>,
+) -> Result<StatedWarmUp, PlanError> {
+    let Some(part) = part else {
+        return Ok(source);
+    };
+    let StatedWarmUp::Syringe(syringe) = source else {
+        return Err(PlanError::PartWithoutConduction);
+    };
+    let filled_m3 = part
+        .filled_m3
+        .or(barrel.nominal_volume_m3)
+        .ok_or(PlanError::FilledUnknown)?;
+    if let Some(nominal_m3) = barrel.nominal_volume_m3
+        && filled_m3 > FULLEST_RATIO * nominal_m3
+    {
+        return Err(PlanError::Overfilled {
+            filled_m3,
+            syringe: barrel.label(),
+        });
+    }
+    let filled_length_m = 4.0 * filled_m3 / (std::f64::consts::PI * syringe.bore_m.powi(2));
+    if part.stands_out_m > filled_length_m {
+        return Err(PlanError::StandsOutFurther {
+            stands_out_m: part.stands_out_m,
+            filled_length_m,
+        });
+    }
+    Ok(StatedWarmUp::Syringe(DeclaredSyringe {
+        length: Some(DeclaredLength {
+            filled_length_m,
+            stands_out_m: part.stands_out_m,
+            open_end: part.open_end,
+            room_kelvin: part.room_kelvin,
+        }),
+        ..syringe
+    }))
+}
+
 /// A push's barrel as heat sees it; of a barrel that is only a bore the wall is assumed.
 ///
 /// # Errors
@@ -304,10 +365,34 @@ fn heated_in_words(syringe: &DeclaredSyringe) -> String {
     } else {
         String::new()
     };
+    let part = syringe
+        .length
+        .map_or_else(String::new, |length| part_words(&length));
     format!(
-        "{} ({wall}contact with the block {} W/m²K)",
+        "{} ({wall}{part}contact with the block {} W/m²K)",
         syringe_words(&syringe.name),
         display::significant(syringe.contact_w_per_m2_kelvin, 2)
+    )
+}
+
+/// 'filled over 40 mm of which 10 mm stand out of the block, '.
+fn part_words(length: &DeclaredLength) -> String {
+    let out = if length.stands_out_m > 0.0 {
+        format!(
+            " of which {} stand out of the block",
+            display::length_mm(length.stands_out_m)
+        )
+    } else {
+        String::new()
+    };
+    let end = if length.open_end {
+        ", the needle's end in the air"
+    } else {
+        ""
+    };
+    format!(
+        "filled over {}{out}{end}, ",
+        display::length_mm(length.filled_length_m)
     )
 }
 

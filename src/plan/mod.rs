@@ -3,6 +3,7 @@
 mod alternatives;
 mod another_lot;
 mod assumptions;
+mod block_says;
 mod crossing;
 mod draws;
 mod error;
@@ -24,6 +25,7 @@ mod window;
 pub use alternatives::Alternative;
 pub use another_lot::{LotFactors, another_lot, mean_sd_ratio, new_lot_factor};
 pub use assumptions::Assumptions;
+pub use block_says::{BlockSays, block_says, corrected_kelvin};
 pub use draws::{Draw, DrawSource, Varied, quantile};
 pub use error::PlanError;
 pub use force_curve::{ForcePoint, force_curve};
@@ -31,11 +33,12 @@ pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, forc
 pub use gel::{FlowIndexSource, Gel, StatedThinning};
 pub use hand_over::{CoolingAsked, HandOver, hand_over};
 pub use heat_time::{
-    AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Window, heat_time,
+    AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Uneven, Window, heat_time,
 };
 pub use heat_time_gradient::{AskedHeatTime, HeatTimeGradient, heat_time_gradient};
 pub use heated::{
-    Heated, QuestionWarmUp, StatedHeating, heated, heated_on_schedule, history_words, syringe_of,
+    Heated, PartOfSyringe, QuestionWarmUp, StatedHeating, heated, heated_on_schedule,
+    history_words, syringe_of,
 };
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,

@@ -9,8 +9,9 @@ use super::sampled_history::{Aired, SampledCooling, SampledHistory, check_coolin
 use super::sampled_run::SampleTimes;
 use super::warm_up::ThermalError;
 
-/// Groups of cells with like histories.
-const GROUPS: usize = 16;
+/// Slices along the barrel, of rows with like histories, and groups of rings in each.
+const SLICES: usize = 14;
+const RINGS: usize = 3;
 /// Intervals of the warm-up, and of a cooling that counts; every so many nodes it is looked at.
 const INTERVALS: usize = 64;
 const COOLING_INTERVALS: usize = 16;
@@ -20,8 +21,8 @@ const COOLING_EVERY: usize = 6;
 ///
 /// # Equation
 /// `T = T_start + (T_set - T_start) B + (T_room - T_start) A`, `B` and `A` the answers to a step of
-/// the block and of the air alone. Cells are put together by how warm the block makes them, into
-/// groups of like volume.
+/// the block and of the air alone. Rows are put together by how warm the block makes them, into
+/// slices of like volume, and each slice is told apart in rings.
 ///
 /// # Errors
 /// A length, an end or a coefficient that cannot be; cooling in air of another temperature than
@@ -96,6 +97,7 @@ pub(super) fn of_part_of_a_syringe(
             room_kelvin: length.room_kelvin,
             fractions: groups.means(&model, &by_air),
         }),
+        shells_of_slice: RINGS,
         shares: groups.shares,
         declared,
         times,
@@ -107,7 +109,7 @@ pub(super) fn of_part_of_a_syringe(
     })
 }
 
-/// Which group each gel cell belongs to.
+/// Which group each gel cell belongs to: the groups of a slice follow each other.
 struct Groups {
     group_of_cell: Vec<usize>,
     shares: Vec<f64>,
@@ -116,23 +118,30 @@ struct Groups {
 impl Groups {
     fn of(model: &AxialModel, by_block: &AxialUnitField) -> Self {
         let shares_of_cells = model.gel_volume_fractions();
-        let mut warmth = vec![0.0; shares_of_cells.len()];
+        let rings = model.gel_ring_count();
+        let rows = model.row_count();
+        let mut warmth = vec![0.0; rows];
         for field in by_block.cell_fractions() {
-            for (sum, value) in warmth.iter_mut().zip(model.gel_of(field)) {
-                *sum += value;
+            let gel = model.gel_of(field);
+            for (row, sum) in warmth.iter_mut().enumerate() {
+                *sum += gel[row * rings..(row + 1) * rings].iter().sum::<f64>();
             }
         }
-        let mut order: Vec<usize> = (0..warmth.len()).collect();
+        let mut order: Vec<usize> = (0..rows).collect();
         order.sort_by(|a, b| warmth[*a].total_cmp(&warmth[*b]).then(a.cmp(b)));
-        let mut group_of_cell = vec![0; warmth.len()];
-        let mut shares = vec![0.0; GROUPS];
+        let mut group_of_cell = vec![0; shares_of_cells.len()];
+        let mut shares = vec![0.0; SLICES * RINGS];
         let mut passed = 0.0;
-        for cell in order {
-            let share = shares_of_cells[cell];
+        for row in order {
+            let cells = row * rings..(row + 1) * rings;
+            let share: f64 = shares_of_cells[cells.clone()].iter().sum();
             let middle = passed + 0.5 * share;
-            let group = ((middle * GROUPS as f64) as usize).min(GROUPS - 1);
-            group_of_cell[cell] = group;
-            shares[group] += share;
+            let slice = ((middle * SLICES as f64) as usize).min(SLICES - 1);
+            for (ring, cell) in cells.enumerate() {
+                let group = slice * RINGS + ring * RINGS / rings;
+                group_of_cell[cell] = group;
+                shares[group] += shares_of_cells[cell];
+            }
             passed += share;
         }
         Self {
@@ -144,7 +153,7 @@ impl Groups {
     /// Volume means over the groups, group by group, a value for each time of the field.
     fn means(&self, model: &AxialModel, field: &AxialUnitField) -> Vec<f64> {
         let count = field.times_s().len();
-        let mut means = vec![0.0; GROUPS * count];
+        let mut means = vec![0.0; self.shares.len() * count];
         let shares = model.gel_volume_fractions();
         for (time, cells) in field.cell_fractions().enumerate() {
             for ((value, share), &group) in model

@@ -31,6 +31,16 @@ impl DoseClock {
         }
     }
 
+    /// Number of shells that leave the barrel together, one slice after the other.
+    #[must_use]
+    pub fn shells_of_slice(&self) -> usize {
+        match self {
+            Self::Even(_) => 1,
+            Self::Sampled(clock) => clock.shells_of_slice(),
+            Self::Tabled(clock) => clock.shells_of_slice(),
+        }
+    }
+
     /// Heat dose of one shell after a clock time, with its derivatives.
     #[must_use]
     pub fn shell_dose(&self, shell: usize, clock_time_s: f64) -> HeatDose {

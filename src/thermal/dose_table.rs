@@ -148,6 +148,12 @@ impl TabledClock {
         })
     }
 
+    /// Number of shells that leave the barrel together.
+    #[must_use]
+    pub fn shells_of_slice(&self) -> usize {
+        self.history.shells_of_slice()
+    }
+
     /// Share of the volume of each shell.
     #[must_use]
     pub fn shares(&self) -> &[f64] {

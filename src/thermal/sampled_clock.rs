@@ -131,6 +131,12 @@ impl SampledClock {
         }
     }
 
+    /// Number of shells that leave the barrel together.
+    #[must_use]
+    pub fn shells_of_slice(&self) -> usize {
+        self.history.shells_of_slice()
+    }
+
     /// Share of the volume of each shell.
     #[must_use]
     pub fn shares(&self) -> &[f64] {

@@ -40,6 +40,8 @@ const SLOWEST_TIMES: f64 = 12.0;
 pub struct SampledHistory {
     pub(super) declared: DeclaredHistory,
     pub(super) shares: Vec<f64>,
+    /// Shells that leave the barrel together: all of them where the gel is alike along it.
+    pub(super) shells_of_slice: usize,
     pub(super) times: SampleTimes,
     /// `u`, shell by shell.
     pub(super) warmed: Vec<f64>,
@@ -161,6 +163,12 @@ impl SampledHistory {
     #[must_use]
     pub fn shares(&self) -> &[f64] {
         &self.shares
+    }
+
+    /// Number of shells that leave the barrel together, one slice after the other.
+    #[must_use]
+    pub fn shells_of_slice(&self) -> usize {
+        self.shells_of_slice
     }
 
     /// Last node, in s on the clock: past it the gel counts as being at its last temperature.
@@ -343,6 +351,7 @@ fn of_lag(declared: DeclaredHistory, tau_s: f64) -> Result<SampledHistory, Therm
     Ok(SampledHistory {
         declared,
         shares: vec![1.0],
+        shells_of_slice: 1,
         times,
         warmed,
         aired: None,
@@ -420,6 +429,7 @@ fn of_trace(
     Ok(SampledHistory {
         declared,
         shares: vec![1.0],
+        shells_of_slice: 1,
         times,
         warmed,
         aired: None,
@@ -469,6 +479,7 @@ fn of_syringe(
     Ok(SampledHistory {
         declared,
         shares: SampledHistory::even_shares(),
+        shells_of_slice: SHELLS,
         times,
         warmed,
         aired: None,

@@ -117,6 +117,7 @@ impl SampledHistory {
                 start_kelvin: schedule.start_kelvin,
                 cooling: None,
             },
+            shells_of_slice: gel.shares().len(),
             shares: gel.shares(),
             times,
             warmed: warmed.into_iter().map(as_fraction).collect(),

@@ -47,7 +47,7 @@ pub(super) struct Arguments {
     #[arg(
         long,
         default_value = "none",
-        value_name = "none|40s|fit|FILE.csv|syringe:1mL"
+        value_name = "none|40s|fit|FILE.csv|lag:FILE.csv|syringe:1mL"
     )]
     warm_up: String,
     #[command(flatten)]

@@ -6,7 +6,8 @@ use super::question_arguments::QuestionArguments;
 use super::{CliError, Context};
 use crate::face::answer_words::{assumed_line, stands_line};
 use crate::face::cautions;
-use crate::plan::{ForceAnswer, ForceQuestion, force_for_heat_time};
+use crate::face::cooling_words::cooling_words;
+use crate::plan::{CoolingAsked, ForceAnswer, ForceQuestion, force_for_heat_time};
 use crate::reference::hub_colour;
 use crate::units::{self, display};
 use clap::Args;
@@ -23,6 +24,10 @@ pub(super) struct Arguments {
     /// Heat time on the clock
     #[arg(long, value_name = "TIME", value_parser = units::duration_s, allow_hyphen_values = true)]
     heat_time: f64,
+    /// Temperature under which the core must be before the syringe is handed on
+    #[arg(long, default_value = "37C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
+    #[arg(allow_hyphen_values = true)]
+    cool_until: f64,
     #[command(flatten)]
     push: PushArguments,
 }
@@ -41,6 +46,11 @@ impl Arguments {
             thinning: self.question.stated_thinning(),
             warm_up: heated.warm_up,
             contact_histories: heated.contact_histories,
+            cooling: CoolingAsked {
+                until_kelvin: self.cool_until,
+                ambient_kelvin: self.question.heating.ambient,
+                air_w_per_m2_kelvin: self.question.heating.air,
+            },
             altitude_m: self.question.altitude_m(),
             extrapolate: self.question.extrapolate,
             draws: self.question.draws,
@@ -53,6 +63,12 @@ impl Arguments {
             return Output::json(&answer);
         }
         let mut text = in_words(&answer, &question);
+        let counted = answer.assumptions.cooling_counted;
+        text.push_str(&cooling_words(
+            &answer.hand_over,
+            &question.cooling,
+            counted,
+        ));
         let _ = writeln!(text, "\n{}", stands_line(&self.question.file_name(), blend));
         let one = (answer.needles.len() == 1)
             .then(|| {

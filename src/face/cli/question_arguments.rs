@@ -24,7 +24,10 @@ pub(super) struct QuestionArguments {
     blend: Option<String>,
     /// Warm-up of the gel in the block, in place of the calibration's: none, a lag such as 40s, a
     /// trace, or conduction in a syringe (syringe: the one that is asked about)
-    #[arg(long, value_name = "none|40s|FILE.csv|syringe|syringe:1mL")]
+    #[arg(
+        long,
+        value_name = "none|40s|FILE.csv|lag:FILE.csv|syringe|syringe:1mL"
+    )]
     warm_up: Option<String>,
     /// Temperature of the gel when it goes into the block [default: the calibration's]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin)]

@@ -22,7 +22,7 @@ pub(super) struct Arguments {
     out: Option<PathBuf>,
     /// Warm-up of the gel in the table of heat times, in place of the calibration's: none, or a
     /// lag such as 40s
-    #[arg(long, value_name = "none|40s|FILE.csv|syringe:1mL")]
+    #[arg(long, value_name = "none|40s|FILE.csv|lag:FILE.csv|syringe:1mL")]
     warm_up: Option<String>,
     /// Temperature of the gel when it goes into the block [default: the calibration's]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin)]

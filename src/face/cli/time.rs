@@ -8,8 +8,11 @@ use super::{CliError, Context};
 use crate::face::answer_words::{assumed_line, stands_line, sure_line};
 use crate::face::cautions;
 use crate::face::time_words::in_words;
-use crate::plan::{CoolingAsked, Least, TimeQuestion, Varied, heat_time};
+use crate::plan::{
+    CoolingAsked, Least, TimeQuestion, Varied, block_says, corrected_kelvin, heat_time,
+};
 use crate::readings::ReadingKind;
+use crate::thermal::{BlockCheckDocument, SetCheck};
 use crate::units::quantity::parse_quantity;
 use crate::units::{self, Dimension};
 use clap::Args;
@@ -32,6 +35,9 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "PROTOCOL", value_parser = known_protocol, requires = "at")]
     #[arg(conflicts_with_all = ["schedule", "least_force", "least_reading"])]
     same_as: Option<KnownProtocol>,
+    /// Check of the block, from 'heatset blockcheck --out': its offset is added to --at
+    #[arg(long, value_name = "CHECK.json", conflicts_with_all = ["schedule", "same_as"])]
+    block_check: Option<PathBuf>,
     /// Temperature under which the core must be before the syringe is handed on
     #[arg(long, default_value = "37C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
     #[arg(allow_hyphen_values = true)]
@@ -82,6 +88,17 @@ impl Arguments {
             // The command line asks for one of both.
             (None, None) => return Err(CliError::question("Name a temperature: --at 86C")),
         };
+        let mut heated = heated;
+        let check = self.check(set_kelvin)?;
+        let block_set_kelvin = set_kelvin;
+        let set_kelvin = match &check {
+            Some(check) => {
+                let (actual_kelvin, warnings) = corrected_kelvin(set_kelvin, check);
+                heated.warnings.extend(warnings);
+                actual_kelvin
+            }
+            None => set_kelvin,
+        };
         let question = TimeQuestion {
             set_kelvin,
             setup,
@@ -103,6 +120,9 @@ impl Arguments {
         };
         let mut answer = heat_time(blend, &question)?;
         answer.warnings.extend(heated.warnings);
+        if let Some(check) = &check {
+            answer.block = Some(block_says(blend, &question, block_set_kelvin, check)?);
+        }
         if context.json {
             return Output::json(&answer);
         }
@@ -122,6 +142,23 @@ impl Arguments {
         );
         let _ = writeln!(text, "\n{}", cautions::SHORT);
         Ok(Output::words(text).with_warnings(&answer.warnings))
+    }
+
+    /// What the block's check says at the set temperature.
+    fn check(&self, set_kelvin: f64) -> Result<Option<SetCheck>, CliError> {
+        let Some(path) = &self.block_check else {
+            return Ok(None);
+        };
+        let document =
+            BlockCheckDocument::read(path).map_err(|e| CliError::question(e.to_string()))?;
+        match document.check.nearest(set_kelvin) {
+            Some(check) => Ok(Some(check.clone())),
+            None => Err(CliError::question(format!(
+                "{} holds no check of a set temperature.\nWhat helps: 'heatset blockcheck TRACE.csv --at 86C --out {}'",
+                path.display(),
+                path.display()
+            ))),
+        }
     }
 
     fn least(&self, kind: ReadingKind) -> Result<Option<Least>, CliError> {

@@ -1,15 +1,17 @@
 //! How the gel's warm-up is declared on the command line.
 
 use super::CliError;
-use crate::plan::{QuestionWarmUp, StatedHeating};
+use crate::plan::{PartOfSyringe, QuestionWarmUp, StatedHeating};
 use crate::reference::find_syringe;
-use crate::thermal::{DeclaredCooling, DeclaredSyringe, StatedWarmUp, WarmUp, read_trace};
+use crate::thermal::{
+    DeclaredCooling, DeclaredSyringe, StatedWarmUp, ThermalInputError, WarmUp, fit_lag, read_trace,
+};
 use crate::units;
 use clap::Args;
 use std::path::Path;
 
 /// What warm-ups can be, for the help of a message.
-const WARM_UPS: &str = "none; the lag of your syringe such as 40s (the time in which the gel covers 63 % of the way to the block's temperature); syringe:1mL for conduction in that syringe; or the file of a thermocouple's record (time_s, temp_C)";
+const WARM_UPS: &str = "none; the lag of your syringe such as 40s (the time in which the gel covers 63 % of the way to the block's temperature); syringe:1mL for conduction in that syringe; the file of a thermocouple's record (time_s, temp_C); or lag:FILE.csv for the lag that such a record asks for";
 
 /// Coefficients and cooling, where a warm-up is declared.
 #[derive(Debug, Clone, Args)]
@@ -27,6 +29,15 @@ pub(super) struct HeatingArguments {
     #[arg(long, default_value = "22C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
     #[arg(allow_hyphen_values = true)]
     pub(super) ambient: f64,
+    /// Volume of gel in the syringe, where its length counts [default: the nominal volume]
+    #[arg(long, value_name = "VOLUME", value_parser = units::volume_m3)]
+    filled: Option<f64>,
+    /// How much of the gel, at the plunger's end, stands out of the block
+    #[arg(long, value_name = "LENGTH", value_parser = units::length_or_zero_m)]
+    stands_out: Option<f64>,
+    /// The needle's end of the gel meets the room's air, not a cap
+    #[arg(long)]
+    open_end: bool,
 }
 
 impl HeatingArguments {
@@ -38,6 +49,16 @@ impl HeatingArguments {
         self.cool_time.map(|cool_time_s| DeclaredCooling {
             cool_time_s,
             ambient_kelvin: self.ambient,
+        })
+    }
+
+    fn part(&self) -> Option<PartOfSyringe> {
+        let asked = self.filled.is_some() || self.stands_out.is_some() || self.open_end;
+        asked.then_some(PartOfSyringe {
+            filled_m3: self.filled,
+            stands_out_m: self.stands_out.unwrap_or(0.0),
+            open_end: self.open_end,
+            room_kelvin: self.ambient,
         })
     }
 
@@ -53,11 +74,17 @@ impl HeatingArguments {
             contact_w_per_m2_kelvin: self.contact,
             air_w_per_m2_kelvin: self.air,
             cooling: self.cooling(),
+            part: self.part(),
         })
     }
 
     /// The warm-up of a bench.
     pub(super) fn of_bench(&self, text: &str, start_kelvin: f64) -> Result<WarmUp, CliError> {
+        if self.part().is_some() {
+            return Err(CliError::question(
+                "A bench is fitted as read from syringes that stand in the block over all of their gel.\nWhat helps: leave --filled, --stands-out and --open-end out, and read syringes that were heated so; ask about others with 'heatset time'",
+            ));
+        }
         let stated = match parse_warm_up(text)? {
             QuestionWarmUp::Stated(StatedWarmUp::Syringe(syringe)) => {
                 StatedWarmUp::Syringe(DeclaredSyringe {
@@ -94,6 +121,15 @@ pub(super) fn parse_warm_up(text: &str) -> Result<QuestionWarmUp, CliError> {
         let name: String = name.split_whitespace().collect();
         let syringe = DeclaredSyringe::of(&find_syringe(&name)?)?;
         return Ok(QuestionWarmUp::Stated(StatedWarmUp::Syringe(syringe)));
+    }
+    if let Some(file) = words.strip_prefix("lag:") {
+        let path = Path::new(file.trim());
+        let fail = |e: ThermalInputError| CliError::question(e.to_string());
+        let read = read_trace(path).map_err(fail)?;
+        let fitted = fit_lag(&read.trace, None).map_err(fail)?;
+        return Ok(QuestionWarmUp::Stated(StatedWarmUp::Lag {
+            time_constant_s: fitted.time_constant_s,
+        }));
     }
     let as_duration = units::duration_s(words);
     if let Ok(time_constant_s) = as_duration {
