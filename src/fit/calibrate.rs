@@ -1,7 +1,8 @@
 //! From bench table to calibration document.
 
 use super::bench::{BenchFit, BenchRows, ErrorModel, Shape, free_parameter_count};
-use super::calibration::{BlendCalibration, Calibration, Lots, SCHEMA, Warning};
+use super::calibration::{BlendCalibration, Calibration, SCHEMA};
+use super::calibration_parts::{Lots, Warning};
 use super::candidates::{Tried, choose, shapes, try_shape};
 use super::document::{DocumentParts, document};
 use super::error::FitError;

@@ -1,7 +1,7 @@
 //! Tests of a fit: replicates, runs, normality, leverage.
 
 use super::bench::{BenchFit, BenchRows};
-use super::calibration::{Correlation, Diagnostics, LackOfFit};
+use super::calibration_parts::{Correlation, Diagnostics, LackOfFit};
 use super::interval::{f_tail, normal_cumulative, normal_two_sided};
 use ndarray::ArrayView2;
 

@@ -2,9 +2,9 @@
 
 use super::bench::{BenchFit, BenchModel, BenchRows, Estimates};
 use super::calibrate::Chosen;
-use super::calibration::{
-    BlendCalibration, Candidate, Derived, FitSummary, FittedReading, HalfTime, Lots, Parameter,
-    Range, Warning,
+use super::calibration::BlendCalibration;
+use super::calibration_parts::{
+    Candidate, Derived, FitSummary, FittedReading, HalfTime, Lots, Parameter, Range, Warning,
 };
 use super::candidates::Tried;
 use super::diagnostics::{LotResiduals, diagnose};

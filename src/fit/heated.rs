@@ -1,6 +1,6 @@
 //! The set temperatures that readings were heated at.
 
-use super::calibration::FittedReading;
+use super::calibration_parts::FittedReading;
 
 /// The distinct set temperatures of readings, in K, rising.
 #[must_use]

@@ -1,7 +1,7 @@
 //! Lots: what varies from donor to donor, by nonlinear mixed effects.
 
 use super::bench::{BenchFit, BenchModel, BenchRows, ErrorModel, Estimates};
-use super::calibration::{LotEffect, Lots};
+use super::calibration_parts::{LotEffect, Lots};
 use super::mixed::{Likelihood, MixedFit, MixedModel, MixedSettings, fit_mixed};
 use super::parameter::ParameterName;
 use ndarray::Array2;

@@ -3,6 +3,7 @@
 pub mod bench;
 mod calibrate;
 mod calibration;
+mod calibration_parts;
 mod candidates;
 mod created;
 mod design;
@@ -27,9 +28,10 @@ mod warnings;
 
 pub use bench::{ErrorModel, Held, Prior};
 pub use calibrate::calibrate;
-pub use calibration::{
-    BlendCalibration, Calibration, Candidate, Correlation, Derived, Diagnostics, FitSummary,
-    FittedReading, HalfTime, LackOfFit, LotEffect, Lots, Parameter, Range, SCHEMA, Warning,
+pub use calibration::{BlendCalibration, Calibration, SCHEMA};
+pub use calibration_parts::{
+    Candidate, Correlation, Derived, Diagnostics, FitSummary, FittedReading, HalfTime, LackOfFit,
+    LotEffect, Lots, Parameter, Range, Warning,
 };
 pub use design::{Criterion, Design, Proposal};
 pub use error::FitError;

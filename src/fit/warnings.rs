@@ -1,7 +1,7 @@
 //! What a reader of the calibration should know before relying on it.
 
 use super::bench::{BenchFit, BenchRows, Shape, fit_bench};
-use super::calibration::{Lots, Warning};
+use super::calibration_parts::{Lots, Warning};
 use super::interval::f_tail;
 use super::options::{FitOptions, WarmUpChoice};
 use super::parameter::ParameterName;

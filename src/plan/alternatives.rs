@@ -1,9 +1,10 @@
 //! What would open a closed window: each alternative computed, none of them a harder push.
 
 use super::error::PlanError;
-use super::heat_time::{TimeQuestion, Verdict, Window, draw_times, judge, prepare};
+use super::heat_time::{Verdict, draw_times, judge, prepare};
 use super::heated::{Heated, syringe_of};
 use super::setup::{BarrelUsed, NeedleUsed, PushSetup};
+use super::time_question::{TimeQuestion, Window};
 use crate::fit::BlendCalibration;
 use crate::reference::{BoreBasis, Wall, block_contact};
 use crate::thermal::{DeclaredHistory, DeclaredSyringe, HistorySource, WarmUp};

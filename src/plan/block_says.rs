@@ -1,7 +1,8 @@
 //! A block that is not at what it is set to: what its check says, and what its places do to a time.
 
 use super::error::PlanError;
-use super::heat_time::{TimeQuestion, heat_time};
+use super::heat_time::heat_time;
+use super::time_question::TimeQuestion;
 use crate::fit::{BlendCalibration, Warning};
 use crate::thermal::SetCheck;
 use crate::units::display;

@@ -4,6 +4,7 @@ mod alternatives;
 mod another_lot;
 mod assumptions;
 mod block_says;
+mod contributions;
 mod crossing;
 mod draws;
 mod error;
@@ -20,6 +21,7 @@ mod range_check;
 mod reading_candidates;
 mod same_as;
 mod setup;
+mod time_question;
 mod window;
 
 pub use alternatives::Alternative;
@@ -32,9 +34,7 @@ pub use force_curve::{ForcePoint, force_curve};
 pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, force_for_heat_time};
 pub use gel::{FlowIndexSource, Gel, StatedThinning};
 pub use hand_over::{CoolingAsked, HandOver, hand_over};
-pub use heat_time::{
-    AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Uneven, Window, heat_time,
-};
+pub use heat_time::heat_time;
 pub use heat_time_gradient::{AskedHeatTime, HeatTimeGradient, heat_time_gradient};
 pub use heated::{
     Heated, PartOfSyringe, QuestionWarmUp, StatedHeating, heated, heated_on_schedule,
@@ -49,6 +49,9 @@ pub use same_as::{Protocol, SameAsAnswer, SameAsQuestion, same_as};
 pub use setup::{
     BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N,
     NeedleUsed, PushSetup,
+};
+pub use time_question::{
+    AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Uneven, Window,
 };
 pub use window::{
     AIM_PROBABILITY, RawWindow, WINDOW_PROBABILITY, probability_of_firmness,

@@ -1,0 +1,78 @@
+//! Which input contributes how much to what is not known of a heat time.
+
+use super::draws::Varied;
+use super::heat_time::{Prepared, draw_times};
+use super::time_question::TimeQuestion;
+use std::collections::BTreeMap;
+
+/// Share of each input: the variance of ln heat time with that input alone, over their sum.
+///
+/// # Source
+/// JCGM 101:2008, appendix B (one input at a time).
+pub(super) fn contributions(
+    question: &TimeQuestion,
+    prepared: &Prepared,
+    shortest: f64,
+    longest: f64,
+) -> BTreeMap<String, f64> {
+    let none = Varied {
+        parameters: false,
+        lot: false,
+        reading: false,
+        bore: false,
+        contact: false,
+    };
+    let mut inputs = vec![
+        (
+            "parameters",
+            Varied {
+                parameters: true,
+                ..none
+            },
+        ),
+        ("lot", Varied { lot: true, ..none }),
+        (
+            "reading",
+            Varied {
+                reading: true,
+                ..none
+            },
+        ),
+        ("bore", Varied { bore: true, ..none }),
+    ];
+    if !question.contact_histories.is_empty() {
+        inputs.push((
+            "contact",
+            Varied {
+                contact: true,
+                ..none
+            },
+        ));
+    }
+    let draws = (question.draws / 5).clamp(500, 2000);
+    let variances: Vec<(&str, f64)> = inputs
+        .into_iter()
+        .map(|(name, varied)| {
+            let times = draw_times(question, prepared, varied, draws).passes_until_s;
+            // Draws that pass from the start or never reach the limit count as far outside.
+            let logs: Vec<f64> = times
+                .iter()
+                .map(|t| t.clamp(0.01 * shortest.max(1.0), 100.0 * longest).ln())
+                .collect();
+            let mean = logs.iter().sum::<f64>() / logs.len() as f64;
+            let variance =
+                logs.iter().map(|l| (l - mean) * (l - mean)).sum::<f64>() / logs.len() as f64;
+            (name, variance)
+        })
+        .collect();
+    let whole: f64 = variances.iter().map(|v| v.1).sum();
+    variances
+        .into_iter()
+        .map(|(name, variance)| {
+            (
+                name.to_owned(),
+                if whole > 0.0 { variance / whole } else { 0.0 },
+            )
+        })
+        .collect()
+}
