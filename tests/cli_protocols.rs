@@ -260,6 +260,8 @@ fn the_same_seed_gives_the_same_bytes_on_any_number_of_threads() {
             "86C",
             "--heat-time",
             "10min",
+            "--gauge",
+            "27",
             "--syringe",
             "5mL",
             "--json",

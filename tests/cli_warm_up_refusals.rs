@@ -74,6 +74,26 @@ fn warm_ups_that_cannot_be_are_refused_with_the_way_out() {
             "does not say which syringe the bench was heated in.\nWhat helps: --warm-up syringe:1mL",
         ),
         (
+            format!("{ask} --warm-up 40s --filled 0.8mL"),
+            "counts only where its warm-up is computed.\nWhat helps: --warm-up syringe",
+        ),
+        (
+            format!("{ask} --warm-up syringe --filled 3mL"),
+            "3 mL do not go into a 1 mL syringe.\nWhat helps:",
+        ),
+        (
+            format!("{ask} --warm-up syringe --stands-out 90mm"),
+            "90 mm cannot stand out of the block",
+        ),
+        (
+            format!("{fit} --warm-up syringe:1mL --filled 0.8mL"),
+            "What helps: leave --filled, --stands-out and --open-end out",
+        ),
+        (
+            format!("{ask} --warm-up lag:gone.csv"),
+            "gone.csv cannot be opened",
+        ),
+        (
             format!("{ask} --warm-up 40"),
             "--warm-up 40: \"40\" has no unit: write 40s",
         ),
@@ -95,14 +115,29 @@ fn warm_ups_that_cannot_be_are_refused_with_the_way_out() {
     ] {
         says(&command, 1, &[words]);
     }
-    for command in [
-        format!("{ask} --contact 150"),
-        format!("{ask} --contact 0W/m2K"),
-        format!("{ask} --air -3W/m2K"),
-        format!("{ask} --cool-until 37"),
-        format!("{ask} --warm-up 40s --start-temp -300C"),
+    for (options, words) in [
+        (
+            "--contact 150",
+            "--contact: \"150\" has no unit: write 150W/m2K",
+        ),
+        (
+            "--contact 0W/m2K",
+            "lets no heat through; give a value above zero",
+        ),
+        (
+            "--air 0W/m2K",
+            "lets no heat through; give a value above zero",
+        ),
+        (
+            "--cool-until 37",
+            "--cool-until: \"37\" has no unit: write 37C",
+        ),
+        (
+            "--warm-up 40s --start-temp -300C",
+            "--start-temp: \"-300C\"",
+        ),
     ] {
-        says(&command, 2, &["For more information"]);
+        says(&format!("{ask} {options}"), 2, &[words]);
     }
     assert_eq!(bench.names(), before, "nothing is half-written");
 }

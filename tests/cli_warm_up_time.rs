@@ -165,6 +165,9 @@ fn a_lag_and_its_trace_cost_the_arrhenius_integral() {
     assert!((lag - none - cost).abs() < 0.05, "{} {cost}", lag - none);
     let traced = point(&format!("{ask} --warm-up {trace}"));
     assert!((traced - lag).abs() < 1.0, "{traced} {lag}");
+    let fitted = document(&format!("{ask} --warm-up lag:{trace}"));
+    let found = number(&fitted["assumptions"], "warm_up_s");
+    assert!((found - 40.0).abs() < 0.1, "{found}");
 }
 
 #[test]
@@ -195,6 +198,27 @@ fn warm_up_enters_force_next_and_charts_too() {
         "chart force {cal} --at 86C --warm-up syringe --out {out}"
     ));
     assert!(std::fs::read_to_string(out).unwrap().contains("</svg>"));
+}
+
+/// A capped syringe that is wholly in the block is one of no ends; what stands out of it stays thin
+/// and leaves the firmest part, which decides, where it was.
+#[test]
+fn a_syringe_that_stands_out_of_the_block_is_uneven_and_its_firmest_part_decides() {
+    let bench = Bench::of_syringes();
+    let cal = bench.fitted("none.json", "");
+    let ask = format!("time {cal} --at 86C --gauge 27 --warm-up syringe");
+    let whole = number(&document(&ask), "heat_time_s_point");
+    let full = document(&format!("{ask} --filled 1mL"));
+    let ours = number(&full, "heat_time_s_point");
+    assert!((ours / whole - 1.0).abs() < 5e-3, "{ours} {whole}");
+    let out = document(&format!("{ask} --filled 1mL --stands-out 15mm"));
+    let ours = number(&out, "heat_time_s_point");
+    assert!((ours / whole - 1.0).abs() < 2e-2, "{ours} {whole}");
+    // 1 mL in 4.7 mm is 57.6 mm long (4 V/(pi D^2)): at least 15 mm of it stay unset, and of the rest
+    // some millimetres more.
+    let length = 4e-6 / (std::f64::consts::PI * 4.7e-3_f64.powi(2));
+    let unset = number(&out["at_aim"]["uneven"], "unset_share") * length;
+    assert!((15e-3..25e-3).contains(&unset), "{unset} m");
 }
 
 // ---------------------------------------------------------------- cooling

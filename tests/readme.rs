@@ -1,6 +1,7 @@
 //! The written commands run as written: every `sh` block of README.md and of the texts beside
 //! the data is run in order in an empty folder that holds a copy of `data/`, and every `text`
-//! block that follows one must be what was printed. A line of dots, `...`, leaves lines out.
+//! block that follows one must be what was printed. A line of dots, `...`, leaves lines out. A `toml`
+//! or `csv` block that begins with the name of a file, `# heatset-demo/...`, is that file.
 #![cfg(feature = "cli")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
@@ -126,10 +127,19 @@ fn run_text(file: &str) {
                 }
             }
             "text" if !printed.is_empty() => must_show(&block, &printed, &place),
+            "toml" | "csv" => write_named(&block, folder.path()),
             _ => {}
         }
     }
     assert!(ran > 0, "{file} runs nothing");
+}
+
+/// A block whose first line names a file of the demo's folder is that file.
+fn write_named(block: &Block, folder: &Path) {
+    let name = block.lines.first().and_then(|line| line.strip_prefix("# "));
+    if let Some(name) = name.filter(|name| name.starts_with("heatset-demo/")) {
+        std::fs::write(folder.join(name), block.lines.join("\n") + "\n").unwrap();
+    }
 }
 
 /// Runs one line, adding what it prints; false for a line that is not run here.

@@ -28,11 +28,10 @@ pub(crate) fn cooling_words(handed: &HandOver, asked: &CoolingAsked, counted: bo
                 minutes(still)
             )
         });
-    let from = if counted { ", from the block on" } else { "" };
     text.push_str(&match handed.cool_time_s {
         None => format!(" Air of {air} does not keep it under {until}: cool it in colder air."),
         Some(t) if t > 0.0 => format!(
-            " In air of {air} it {} under {until} after about {}{range}{from}.",
+            " In air of {air} it {} under {until} about {} after the block{range}.",
             if hot { "is" } else { "was" },
             minutes(t)
         ),

@@ -338,28 +338,44 @@ pub fn syringe_of(barrel: &BarrelUsed) -> Result<DeclaredSyringe, PlanError> {
     })
 }
 
-/// 'a 5 mL syringe', 'a 1 mL long syringe of glass', 'a 4.7 mm barrel'.
+/// 'a 5 mL syringe', 'a 1 mL long syringe of glass', 'an 8 mm barrel'.
 fn syringe_words(name: &str) -> String {
     let spaced = |size: &str| size.replace("mL", " mL").replace('-', " ");
-    match name.split_once(':') {
-        _ if name.ends_with("barrel") => format!("a {name}"),
-        Some((material, size)) => format!("a {} syringe of {material}", spaced(size)),
-        None => format!("a {} syringe", spaced(name)),
-    }
-}
-
-/// The same; of a barrel that is only a bore with the wall that was assumed.
-fn heated_in_words(syringe: &DeclaredSyringe) -> String {
-    let words = syringe_words(&syringe.name);
-    if syringe.name.ends_with("barrel") {
-        let wall = display::length_mm(syringe.wall_thickness_m);
-        format!("{words} (its wall assumed as {wall})")
+    let words = match name.split_once(':') {
+        _ if name.ends_with("barrel") => name.to_owned(),
+        Some((material, size)) => format!("{} syringe of {material}", spaced(size)),
+        None => format!("{} syringe", spaced(name)),
+    };
+    let vowel = ["8", "11 ", "11.", "18 ", "18."];
+    let article = if vowel.iter().any(|start| words.starts_with(start)) {
+        "an"
     } else {
-        words
-    }
+        "a"
+    };
+    format!("{article} {words}")
 }
 
-/// ', filled over 40 mm of which 10 mm stand out of the block'.
+/// The same with what decides its warm-up; of a barrel that is only a bore the wall was assumed.
+fn heated_in_words(syringe: &DeclaredSyringe) -> String {
+    let wall = if syringe.name.ends_with("barrel") {
+        format!(
+            "wall taken as {}, ",
+            display::length_mm(syringe.wall_thickness_m)
+        )
+    } else {
+        String::new()
+    };
+    let part = syringe
+        .length
+        .map_or_else(String::new, |length| part_words(&length));
+    format!(
+        "{} ({wall}{part}contact with the block {} W/m²K)",
+        syringe_words(&syringe.name),
+        display::significant(syringe.contact_w_per_m2_kelvin, 2)
+    )
+}
+
+/// 'filled over 40 mm of which 10 mm stand out of the block, '.
 fn part_words(length: &DeclaredLength) -> String {
     let out = if length.stands_out_m > 0.0 {
         format!(
@@ -370,12 +386,12 @@ fn part_words(length: &DeclaredLength) -> String {
         String::new()
     };
     let end = if length.open_end {
-        ", its needle's end in the air,"
+        ", the needle's end in the air"
     } else {
         ""
     };
     format!(
-        ", filled over {}{out}{end}",
+        "filled over {}{out}{end}, ",
         display::length_mm(length.filled_length_m)
     )
 }
@@ -383,53 +399,35 @@ fn part_words(length: &DeclaredLength) -> String {
 /// How the history of an answer is counted, for a person.
 #[must_use]
 pub fn history_words(warm_up: &WarmUp) -> String {
-    let cooled = |declared: &DeclaredHistory| {
-        declared.cooling.map_or_else(String::new, |cooling| {
-            format!(
-                ", and {} of cooling in air of {}",
-                display::duration(cooling.cool_time_s),
-                display::temperature(cooling.ambient_kelvin)
-            )
-        })
+    // What is counted, with the cooling after it.
+    let counted = |warm_up: String, declared: &DeclaredHistory| match declared.cooling {
+        None => format!("{warm_up} is counted"),
+        Some(cooling) => format!(
+            "{warm_up} and {} of cooling in air of {} are counted",
+            display::duration(cooling.cool_time_s),
+            display::temperature(cooling.ambient_kelvin)
+        ),
     };
+    let lag =
+        |time_constant_s: f64| format!("a warm-up lag of {}", display::duration(time_constant_s));
     match warm_up {
         WarmUp::None => "what the syringe needs to warm up comes on top".to_owned(),
         WarmUp::Lag {
             time_constant_s, ..
-        } => format!(
-            "a warm-up lag of {} is counted",
-            display::duration(*time_constant_s)
-        ),
+        } => format!("{} is counted", lag(*time_constant_s)),
         WarmUp::Sampled(history) => {
             let declared = history.declared();
             match &declared.source {
-                HistorySource::Lag { time_constant_s } => format!(
-                    "a warm-up lag of {}{} is counted",
-                    display::duration(*time_constant_s),
-                    cooled(declared)
-                ),
+                HistorySource::Lag { time_constant_s } => counted(lag(*time_constant_s), declared),
                 HistorySource::Trace { file, .. } => {
-                    format!("the warm-up of {file}{} is counted", cooled(declared))
+                    counted(format!("the warm-up of {file}"), declared)
                 }
-                HistorySource::Syringe(syringe) => format!(
-                    "warm-up in {}{} is counted, its contact with the block {} W/m²K",
-                    format_args!(
-                        "{}{}",
-                        heated_in_words(syringe),
-                        syringe
-                            .length
-                            .map_or_else(String::new, |length| part_words(&length))
-                    ),
-                    cooled(declared),
-                    display::significant(syringe.contact_w_per_m2_kelvin, 2)
-                ),
+                HistorySource::Syringe(syringe) => {
+                    counted(format!("warm-up in {}", heated_in_words(syringe)), declared)
+                }
                 HistorySource::Schedule { name, syringe } => {
                     let by = syringe.as_ref().map_or_else(String::new, |syringe| {
-                        format!(
-                            ", by conduction in {}, its contact with the block {} W/m²K",
-                            heated_in_words(syringe),
-                            display::significant(syringe.contact_w_per_m2_kelvin, 2)
-                        )
+                        format!(", warm-up in {}", heated_in_words(syringe))
                     });
                     format!("every stage of {name} is counted{by}")
                 }

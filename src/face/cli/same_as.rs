@@ -93,7 +93,7 @@ pub(super) fn answer(
     let _ = writeln!(text, "\n{}", stands_line(&arguments.file_name(), blend));
     let _ = writeln!(
         text,
-        "Counted in the known one: {}; in the other: {}.",
+        "In the known one {}; in the other {}.",
         history_words(&question.from.warm_up),
         history_words(&question.to.warm_up)
     );
@@ -158,19 +158,19 @@ fn in_words(
     let percent = |fraction: f64| format!("{:.0} %", 100.0 * fraction);
     let spread = |[low, high]: [f64; 2]| match (percent(low), percent(high)) {
         (low, high) if low == high => format!("{low} all over"),
-        (low, high) => format!("{low} to {high} over the gel"),
+        (low, high) => format!("from {low} to {high} over the gel"),
     };
     let _ = match answer.conversion_extremes {
         Some(extremes) => writeln!(
             text,
-            "  Set on average in both: {}; in the known one {}, in the other {}.",
+            "  Set on average in both: {} ({} in the known one, {} in the other).",
             percent(answer.conversion),
             spread(answer.same_as_conversion_extremes),
             spread(extremes)
         ),
         None => writeln!(
             text,
-            "  Set on average in the known one: {}; {}.",
+            "  Set on average in the known one: {} ({}).",
             percent(answer.conversion),
             spread(answer.same_as_conversion_extremes)
         ),
