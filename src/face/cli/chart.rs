@@ -31,9 +31,6 @@ pub(super) struct Arguments {
     /// Set temperature, for the charts of force and syringes [default: the hottest measured]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
     at: Option<f64>,
-    /// Time in the block, for the history chart
-    #[arg(long, value_name = "TIME", value_parser = units::duration_s, allow_hyphen_values = true)]
-    heat_time: Option<f64>,
     /// File to write; its ending says whether it is SVG or PNG
     #[arg(long, value_name = "NAME.svg")]
     out: PathBuf,
@@ -140,7 +137,7 @@ impl Arguments {
 
     /// The syringe's history at the hottest measured temperature, or the one that is asked for.
     fn history(&self, asked: &Asked) -> Result<HistoryChart, CliError> {
-        let Some(heat_time_s) = self.heat_time else {
+        let Some(heat_time_s) = self.syringes.heat_time else {
             return Err(CliError::question(
                 "The history of a syringe needs its time in the block.\nWhat helps: --heat-time 7min",
             ));

@@ -21,9 +21,10 @@ pub(super) struct SyringesArguments {
     /// Syringes to compare [default: 1mL,3mL,5mL,10mL]
     #[arg(long, value_name = "NAME,NAME", value_delimiter = ',')]
     syringes: Vec<String>,
-    /// Without a needle: compare when each reads what the smallest reads after this time
+    /// For syringes without a needle: compare when each reads what the smallest reads after this time;
+    /// for the history chart: the time in the block
     #[arg(long, value_name = "TIME", value_parser = units::duration_s)]
-    heat_time: Option<f64>,
+    pub(super) heat_time: Option<f64>,
 }
 
 impl SyringesArguments {
