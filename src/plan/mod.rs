@@ -26,7 +26,7 @@ pub use draws::{Draw, DrawSource, Varied, quantile};
 pub use error::PlanError;
 pub use force_curve::{ForcePoint, force_curve};
 pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, force_for_heat_time};
-pub use gel::{FlowIndexSource, Gel, StatedThinning};
+pub use gel::{FlowIndexSource, Gel, StatedThinning, TemperatureFactor};
 pub use heat_time::{
     AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Window, heat_time,
 };
