@@ -335,3 +335,60 @@ fn robust_losses_name_the_readings_that_they_let_count_less() {
         said.out
     );
 }
+
+/// The demo's readings, each as if read at a temperature of its own and thicker when colder, by
+/// 25 kJ/mol.
+#[test]
+fn readings_at_several_temperatures_are_told_apart_in_words_and_in_the_document() {
+    let folder = tempfile::tempdir().unwrap();
+    let bench = folder.path().join("bench.csv");
+    let demo = std::fs::read_to_string(DEMO).unwrap();
+    let mut rows = demo.lines().filter(|line| !line.starts_with('#'));
+    let header = rows.next().unwrap();
+    let column = |name: &str| {
+        let mut names = header.split(',');
+        names.position(|found| found.starts_with(name)).unwrap()
+    };
+    let (reading, read_temp) = (column("viscosity"), column("read_temp_C"));
+    let mut table = format!("{header}\n");
+    for (place, row) in rows.enumerate() {
+        let celsius = [20.0, 24.0, 30.0, 37.0][place % 4];
+        let factor: f64 = 25e3 / 8.314 * (1.0 / (celsius + 273.15) - 1.0 / 300.9);
+        let mut cells: Vec<String> = row.split(',').map(str::to_owned).collect();
+        let value: f64 = cells[reading].parse().unwrap();
+        cells[reading] = format!("{}", value * factor.exp());
+        cells[read_temp] = format!("{celsius}");
+        table.push_str(&format!("{}\n", cells.join(",")));
+    }
+    std::fs::write(&bench, table).unwrap();
+    let cal = folder.path().join("cal.json");
+    let said = served(&format!(
+        "fit {} --blend plain --out {}",
+        bench.display(),
+        cal.display()
+    ));
+    assert!(said.contains("activation energy of flow"), "{said}");
+    let whole: Value = serde_json::from_str(&std::fs::read_to_string(&cal).unwrap()).unwrap();
+    let found = whole["blends"][0]["parameters"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|p| p["name"] == "flow_activation_energy")
+        .unwrap();
+    assert_eq!(
+        (&found["unit"], &found["scale"]),
+        (&"J/mol".into(), &"linear".into())
+    );
+    let [low, high] = [0, 1].map(|end| found["ci95"][end].as_f64().unwrap());
+    assert!(low < 25e3 && 25e3 < high, "{low} {high}");
+    let asked = format!("{} --at 86C --gauge 27 --gel-temp 37C", cal.display());
+    let answer = document(&format!("time {asked}"));
+    let factor = &answer["assumptions"]["gel_temp_factor"];
+    assert_eq!(factor["source"], "fitted");
+    assert_eq!(
+        factor["flow_activation_energy_J_per_mol"],
+        found["estimate"]
+    );
+    assert!(factor["ratio"].as_f64().unwrap() < 1.0);
+    assert!(served(&format!("time {asked}")).contains("by the bench's own readings"));
+}

@@ -3,7 +3,9 @@
 use crate::face::sentences::lots_words;
 use crate::fit::{BlendCalibration, Lots};
 use crate::kinetics::FlowIndexCourse;
-use crate::plan::{Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TimeAnswer};
+use crate::plan::{
+    Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TemperatureFactor, TimeAnswer,
+};
 use crate::units::display::{self, Rounding};
 
 /// 'At 86 °C the gel passes a 29G x 13 mm needle'.
@@ -105,7 +107,11 @@ pub(crate) fn assumed_line(
         parts.push("end losses counted".to_owned());
     }
     parts.push(match assumptions.gel_temp_k {
-        Some(kelvin) => format!("gel pushed at {}", display::temperature(kelvin)),
+        Some(kelvin) => format!(
+            "gel pushed at {} ({})",
+            display::temperature(kelvin),
+            gel_temperature_words(&assumptions.gel_temp_factor)
+        ),
         None => "gel pushed at the temperature of its readings".to_owned(),
     });
     parts.push(match joint_pressure_pa {
@@ -113,6 +119,20 @@ pub(crate) fn assumed_line(
         None => "locking joint".to_owned(),
     });
     format!("Assumed: {}.", parts.join("; "))
+}
+
+/// What the gel's temperature at the push does to it.
+fn gel_temperature_words(factor: &TemperatureFactor) -> String {
+    let ratio = display::significant(factor.ratio(), 2);
+    match factor {
+        TemperatureFactor::None => "as when it was read".to_owned(),
+        TemperatureFactor::Water { .. } => {
+            format!("{ratio} times as thick as when it was read, taken as water is")
+        }
+        TemperatureFactor::Fitted { .. } => {
+            format!("{ratio} times as thick as when it was read, by the bench's own readings")
+        }
+    }
 }
 
 /// How the gel is taken to thin under shear.

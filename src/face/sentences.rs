@@ -76,7 +76,9 @@ fn half_time_s(blend: &BlendCalibration, kelvin: f64) -> f64 {
 /// A value of a parameter as people write it, to the digits that its interval allows.
 pub(crate) fn value_words(name: ParameterName, unit: &str, value: f64, digits: usize) -> String {
     match (name, unit) {
-        (ParameterName::ActivationEnergy, _) => display::energy_to(value, digits),
+        (ParameterName::ActivationEnergy | ParameterName::FlowActivationEnergy, _) => {
+            display::energy_to(value, digits)
+        }
         (ParameterName::RateRef, _) => display::rate_to(value, digits),
         (_, "Pa.s") => display::viscosity_to(value, digits),
         (_, "Pa") => display::pressure_to(value, digits),
@@ -105,6 +107,7 @@ pub(crate) fn name_words(blend: &BlendCalibration, name: ParameterName) -> Strin
         ParameterName::GelConversion => "conversion at the gel point".to_owned(),
         ParameterName::GelExponent => "exponent of the gel point".to_owned(),
         ParameterName::FlowIndexPlateau => "flow index when set".to_owned(),
+        ParameterName::FlowActivationEnergy => "activation energy of flow".to_owned(),
     }
 }
 

@@ -11,6 +11,7 @@ use super::intervals::IntervalKind;
 use super::lots::fit_lots;
 use super::options::FitOptions;
 use super::parameter::ParameterName;
+use super::read_temperatures::{read_temperatures, tells_flow_energy};
 use super::robust::RobustLoss;
 use super::warnings::{bench_warnings, fit_warnings};
 use crate::kinetics::FirmnessLaw;
@@ -93,7 +94,7 @@ fn calibrate_blend(
     }
     check_readings(table, blend, &chosen, options)?;
     table.select(&chosen.table_rows).check_readings_change()?;
-    let rows = lay_out(table, &chosen);
+    let mut rows = lay_out(table, &chosen);
     let energy_is_known = options.held.get(ParameterName::ActivationEnergy).is_some()
         || options
             .priors
@@ -115,6 +116,10 @@ fn calibrate_blend(
         None => vec![FirmnessLaw::Log, FirmnessLaw::Linear, FirmnessLaw::GelPoint],
     };
     let shapes = shapes(options, &laws, reference_kelvin);
+    rows.read_temperatures = read_temperatures(table, &chosen);
+    if !tells_flow_energy(&rows, &shapes, options) {
+        rows.read_temperatures = None;
+    }
     check_priors(&rows, &shapes, options)?;
     // Shapes that the rows are too few for are not tried; the simplest must be possible.
     let least = shapes
@@ -154,6 +159,10 @@ fn calibrate_blend(
         .as_ref()
         .map_or_else(|| lots_of(table, &chosen), |f| Some(f.lots.clone()));
     let mut warnings = bench_warnings(table, blend, &chosen.table_rows, lots.as_ref());
+    if rows.read_temperatures.is_some() {
+        // The fit takes it out.
+        warnings.retain(|w| w.code != "reading_temperatures_differ");
+    }
     warnings.extend(fit_warnings(&rows, &tried[best].fit, options));
     if lot_fit.is_some() && options.interval == IntervalKind::Profile {
         warnings.push(Warning::new(

@@ -62,7 +62,8 @@ pub struct BlendCalibration {
     pub reference_temp_k: f64,
     /// Shear rate at which initial and plateau hold, in 1/s.
     pub reference_shear_rate_per_s: Option<f64>,
-    /// Temperature at which the gel was read, in K: the mean of the rows that say it.
+    /// Temperature at which the gel was read, in K: the mean of the rows that say it. Where an
+    /// activation energy of flow was fitted, initial and plateau hold at this temperature.
     #[serde(rename = "read_temp_K")]
     pub read_temp_k: Option<f64>,
     /// The parameters.
@@ -210,6 +211,12 @@ impl BlendCalibration {
     #[must_use]
     pub fn flow_index_plateau(&self) -> Option<f64> {
         self.estimate(ParameterName::FlowIndexPlateau)
+    }
+
+    /// Activation energy of flow, in J/mol, where the bench read at several temperatures.
+    #[must_use]
+    pub fn flow_activation_energy(&self) -> Option<f64> {
+        self.estimate(ParameterName::FlowActivationEnergy)
     }
 
     /// Whether readings are viscosities (as read, or from a push), so that pushes can be asked for.

@@ -216,6 +216,13 @@ pub struct FittedReading {
     pub reading_sd: Option<f64>,
     /// Shear rate, in 1/s.
     pub shear_rate_per_s: Option<f64>,
+    /// Temperature of the gel when it was read, in K, where an activation energy of flow was fitted.
+    #[serde(
+        rename = "read_temp_K",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub read_temp_k: Option<f64>,
     /// Lot.
     pub lot: Option<String>,
     /// Whether it was fitted.

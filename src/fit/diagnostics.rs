@@ -65,7 +65,7 @@ fn replicate_lack_of_fit(
     fit: &BenchFit,
     own: Option<LotResiduals<'_>>,
 ) -> Option<LackOfFit> {
-    let mut groups: std::collections::BTreeMap<(usize, usize, u64), Vec<f64>> =
+    let mut groups: std::collections::BTreeMap<(usize, usize, [u64; 2]), Vec<f64>> =
         std::collections::BTreeMap::new();
     for (row, residual) in fit.residuals.iter().enumerate() {
         let shear = rows
@@ -74,11 +74,17 @@ fn replicate_lack_of_fit(
             .copied()
             .unwrap_or(0.0)
             .to_bits();
+        let read_at = rows
+            .read_temperatures
+            .as_ref()
+            .and_then(|read| read.ratios.get(row).copied())
+            .unwrap_or(0.0)
+            .to_bits();
         let lot = own
             .and_then(|o| o.lot_of_row.get(row).copied())
             .unwrap_or(0);
         groups
-            .entry((lot, rows.point_of_row[row], shear))
+            .entry((lot, rows.point_of_row[row], [shear, read_at]))
             .or_default()
             .push(*residual);
     }

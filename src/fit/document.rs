@@ -145,7 +145,7 @@ fn candidates(tried: &[Tried]) -> Vec<Candidate> {
         .collect()
 }
 
-fn mean_read_temperature(table: &BenchTable, chosen: &Chosen) -> Option<f64> {
+pub(super) fn mean_read_temperature(table: &BenchTable, chosen: &Chosen) -> Option<f64> {
     let read: Vec<f64> = chosen
         .table_rows
         .iter()
@@ -171,7 +171,7 @@ fn unit_of(name: ParameterName, unit: &str) -> String {
     match name {
         ParameterName::Initial | ParameterName::Plateau => unit,
         ParameterName::RateRef => "1/s",
-        ParameterName::ActivationEnergy => "J/mol",
+        ParameterName::ActivationEnergy | ParameterName::FlowActivationEnergy => "J/mol",
         ParameterName::DoseLag | ParameterName::WarmUp => "s",
         _ => "1",
     }
@@ -185,7 +185,11 @@ fn parameters(
     covariance: &[Vec<f64>],
 ) -> Vec<Parameter> {
     let unit = parts.table.kind.unit();
-    let has_shear_rates = !parts.rows.ln_shear_ratios.is_empty();
+    let there = |name: ParameterName| match name {
+        ParameterName::FlowIndexPlateau => !parts.rows.ln_shear_ratios.is_empty(),
+        ParameterName::FlowActivationEnergy => parts.rows.read_temperatures.is_some(),
+        _ => true,
+    };
     let by_freedom = |freedom| t_quantile(0.975, freedom).unwrap_or(f64::INFINITY);
     let t_rows = by_freedom(fit.degrees_of_freedom());
     // What varies between lots is known no better than the lots are many.
@@ -195,9 +199,7 @@ fn parameters(
     let intervals = special_intervals(parts, fit);
     ParameterName::ALL
         .into_iter()
-        .filter(|name| {
-            fit.shape.has(*name) && (*name != ParameterName::FlowIndexPlateau || has_shear_rates)
-        })
+        .filter(|name| fit.shape.has(*name) && there(*name))
         .map(|name| {
             let scale = name.scale(fit.shape.errors);
             let estimate = estimates.get(name);
@@ -356,6 +358,9 @@ fn readings(
                 reading: table.reading[row],
                 reading_sd: table.rows[row].reading_sd,
                 shear_rate_per_s: table.rows[row].shear_rate_per_s,
+                read_temp_k: table.rows[row]
+                    .read_temp_kelvin
+                    .filter(|_| rows.read_temperatures.is_some()),
                 lot: table.rows[row].lot.clone(),
                 used: place.is_some(),
                 residual: place.map(|place| -residuals[place]),

@@ -25,6 +25,7 @@ mod tests {
             reading: 1.0,
             reading_sd: None,
             shear_rate_per_s: None,
+            read_temp_k: None,
             lot: None,
             used: true,
             residual: None,

@@ -22,6 +22,7 @@ mod options;
 mod parameter;
 mod predict;
 mod rates;
+mod read_temperatures;
 mod robust;
 mod selection;
 mod warnings;

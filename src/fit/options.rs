@@ -117,6 +117,9 @@ impl Held {
             ParameterName::FlowIndexPlateau if value <= 0.0 => {
                 refuse("a flow index must be above zero")
             }
+            ParameterName::FlowActivationEnergy if value < 0.0 => {
+                refuse("an activation energy of flow must not be below zero")
+            }
             ParameterName::GelConversion if value <= 0.0 => {
                 refuse("the conversion at the gel point must be above zero")
             }

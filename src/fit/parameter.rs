@@ -30,11 +30,13 @@ pub enum ParameterName {
     GelExponent,
     /// Flow index of the fully set gel.
     FlowIndexPlateau,
+    /// Activation energy of flow: how the reading falls with the gel's temperature when it is read.
+    FlowActivationEnergy,
 }
 
 impl ParameterName {
     /// Number of names.
-    pub const COUNT: usize = 10;
+    pub const COUNT: usize = 11;
 
     /// All names, in the order of a calibration.
     pub const ALL: [Self; Self::COUNT] = [
@@ -48,6 +50,7 @@ impl ParameterName {
         Self::GelConversion,
         Self::GelExponent,
         Self::FlowIndexPlateau,
+        Self::FlowActivationEnergy,
     ];
 
     /// Place among [`ParameterName::ALL`].
@@ -70,6 +73,7 @@ impl ParameterName {
             Self::GelConversion => "gel_conversion",
             Self::GelExponent => "gel_exponent",
             Self::FlowIndexPlateau => "flow_index_plateau",
+            Self::FlowActivationEnergy => "flow_activation_energy",
         }
     }
 

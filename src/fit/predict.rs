@@ -1,6 +1,6 @@
 //! The fitted curve and its bands.
 
-use super::bench::{BenchModel, BenchRows, ErrorModel, Estimates, Held, Shape};
+use super::bench::{BenchModel, BenchRows, ErrorModel, Estimates, Held, ReadTemperatures, Shape};
 use super::calibration::BlendCalibration;
 use super::error::FitError;
 use super::interval::t_quantile;
@@ -23,6 +23,8 @@ pub struct Band {
 pub struct Predictor {
     shape: Shape,
     has_thinning: bool,
+    /// Reference temperature of reading, in K, where an activation energy of flow was fitted.
+    read_kelvin: Option<f64>,
     search: Vec<f64>,
     linear: Vec<f64>,
     covariance: Array2<f64>,
@@ -57,7 +59,8 @@ impl Predictor {
             ..Shape::new(blend.law, blend.error, blend.reference_temp_k)
         };
         let has_thinning = blend.flow_index_plateau().is_some();
-        let probe = probe_rows(blend.reference_temp_k, &[1.0], has_thinning);
+        let read_kelvin = blend.flow_activation_energy().and(blend.read_temp_k);
+        let probe = probe_rows(blend.reference_temp_k, &[1.0], has_thinning, read_kelvin);
         let (search, linear) = BenchModel::new(&probe, shape.clone()).point(&values);
         let free = blend.covariance.len();
         let flat: Vec<f64> = blend.covariance.iter().flatten().copied().collect();
@@ -66,6 +69,7 @@ impl Predictor {
         Ok(Self {
             shape,
             has_thinning,
+            read_kelvin,
             search,
             linear,
             covariance,
@@ -116,7 +120,7 @@ impl Predictor {
         if times_s.is_empty() {
             return Vec::new();
         }
-        let mut bench = probe_rows(set_kelvin, times_s, self.has_thinning);
+        let mut bench = probe_rows(set_kelvin, times_s, self.has_thinning, self.read_kelvin);
         if self.has_thinning {
             bench.ln_shear_ratios = vec![ln_shear_ratio; times_s.len()];
         }
@@ -148,7 +152,7 @@ impl Predictor {
         if times_s.is_empty() {
             return Vec::new();
         }
-        let bench = probe_rows(set_kelvin, times_s, self.has_thinning);
+        let bench = probe_rows(set_kelvin, times_s, self.has_thinning, self.read_kelvin);
         let mut model = BenchModel::new(&bench, self.shape.clone());
         let (derivatives, residuals) = model.full_derivatives(&self.search, &self.linear);
         let free = self.covariance.nrows();
@@ -192,13 +196,20 @@ impl Predictor {
     }
 }
 
-/// Rows without readings at one temperature, for asking the model.
-fn probe_rows(set_kelvin: f64, times_s: &[f64], has_thinning: bool) -> BenchRows {
+/// Rows without readings at one temperature, for asking the model; read at the reference.
+fn probe_rows(
+    set_kelvin: f64,
+    times_s: &[f64],
+    has_thinning: bool,
+    read_kelvin: Option<f64>,
+) -> BenchRows {
     let rows: Vec<(f64, f64, f64)> = times_s.iter().map(|t| (set_kelvin, *t, 1.0)).collect();
     let mut bench = BenchRows::new(&rows);
     bench.reading_sds = vec![Some(1.0); rows.len()];
     if has_thinning {
         bench.ln_shear_ratios = vec![0.0; rows.len()];
     }
+    bench.read_temperatures =
+        read_kelvin.map(|kelvin| ReadTemperatures::new(kelvin, times_s.iter().map(|_| None)));
     bench
 }

@@ -1,6 +1,6 @@
 //! The rate at each measured temperature on its own: the points beside the Arrhenius line.
 
-use super::bench::{BenchRows, Held, Shape, fit_bench};
+use super::bench::{BenchRows, Held, ReadTemperatures, Shape, fit_bench};
 use super::calibration::BlendCalibration;
 use super::error::FitError;
 use super::interval::t_quantile;
@@ -53,6 +53,10 @@ pub fn rates_by_temperature(blend: &BlendCalibration) -> Result<Vec<TemperatureR
                 })
                 .collect();
         }
+        rows.read_temperatures = blend
+            .flow_activation_energy()
+            .and(blend.read_temp_k)
+            .map(|kelvin| ReadTemperatures::new(kelvin, here.iter().map(|r| r.read_temp_k)));
         // Everything but the rate stands at its common estimate.
         let mut held = Held::default();
         for parameter in &blend.parameters {

@@ -1,6 +1,6 @@
 //! What an answer takes for granted, in numbers and in words.
 
-use super::gel::{FlowIndexSource, Gel, StatedThinning};
+use super::gel::{FlowIndexSource, Gel, StatedThinning, TemperatureFactor};
 use super::setup::PushSetup;
 use crate::fit::{BlendCalibration, Warning};
 use crate::flow::{FlowWarning, Push};
@@ -54,6 +54,8 @@ pub struct Assumptions {
     /// Gel temperature at the push, in K; that of the readings where null.
     #[serde(rename = "gel_temp_K")]
     pub gel_temp_k: Option<f64>,
+    /// Viscosity there over that at the readings' temperature, and where it comes from.
+    pub gel_temp_factor: TemperatureFactor,
     /// Source of the temperature history: `none` or `lag`.
     pub warm_up: String,
     /// Time constant of the lag, in s.
@@ -131,6 +133,7 @@ impl Assumptions {
                 .shear_rate_per_s
                 .or(blend.reference_shear_rate_per_s),
             gel_temp_k: setup.gel_kelvin,
+            gel_temp_factor: gel.temperature_factor,
             warm_up: warm_up.word().to_owned(),
             warm_up_s,
             start_temp_k: warm_up

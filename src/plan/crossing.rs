@@ -48,7 +48,7 @@ pub(super) fn first_conversion(draw: &Draw, stated: &PushConditions, limit_n: f6
             limit_n,
         );
         let Ok(viscosity) = viscosity else { return 0.0 };
-        let underlying = draw.underlying(viscosity / gel.temperature_factor);
+        let underlying = draw.underlying(viscosity / gel.temperature_factor.ratio());
         if underlying <= 0.0 {
             return 0.0;
         }
@@ -223,7 +223,7 @@ mod tests {
     use crate::kinetics::{
         ArrheniusRate, FirmnessCurve, FlowIndexCourse, ReactionOrder, SettingModel, ShearThinning,
     };
-    use crate::plan::gel::{FlowIndexSource, Gel};
+    use crate::plan::gel::{FlowIndexSource, Gel, TemperatureFactor};
     use crate::plan::{NeedleUsed, PushSetup};
     use crate::thermal::WarmUp;
     use proptest::prelude::*;
@@ -254,7 +254,7 @@ mod tests {
                     course: FlowIndexCourse::WithSetting,
                 },
                 index_source: FlowIndexSource::Fitted,
-                temperature_factor: 1.0,
+                temperature_factor: TemperatureFactor::None,
             };
             let draw =
                 Draw { gel, deviation: 0.0, deviation_is_relative: true, bore_ratio: 1.0 };

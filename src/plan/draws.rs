@@ -292,6 +292,9 @@ impl DrawSource {
                             moved(gel.thinning.flow_index_plateau).max(0.01);
                     }
                 }
+                ParameterName::FlowActivationEnergy => {
+                    gel.temperature_factor = gel.temperature_factor.moved(*shift);
+                }
                 ParameterName::WarmUp => {
                     if let WarmUp::Lag {
                         time_constant_s, ..

@@ -2,9 +2,10 @@
 
 use super::error::PlanError;
 use super::setup::PushSetup;
-use crate::fit::BlendCalibration;
+use crate::fit::{BlendCalibration, ParameterName};
 use crate::flow::{FlowCurve, Push, PushConditions, push};
 use crate::kinetics::{FlowIndexCourse, SettingModel, ShearThinning};
+use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::reference::water_viscosity_ratio;
 use serde::Serialize;
 
@@ -18,6 +19,93 @@ pub enum FlowIndexSource {
     Stated,
     /// Fitted from several shear rates.
     Fitted,
+}
+
+/// Where the viscosity at another temperature than that of the readings comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case", tag = "source")]
+pub enum TemperatureFactor {
+    /// The gel is pushed at the temperature of its readings.
+    None,
+    /// As that of water, which is assumed.
+    Water {
+        /// Viscosity at the push over that at the reading.
+        ratio: f64,
+    },
+    /// By the activation energy of flow that the bench's own readings gave, or that was held.
+    Fitted {
+        /// Activation energy of flow, in J/mol.
+        #[serde(rename = "flow_activation_energy_J_per_mol")]
+        flow_activation_energy_j_per_mol: f64,
+        /// `(1/T_push - 1/T_read)/R`, in mol/J.
+        #[serde(skip)]
+        inverse_energy_mol_per_j: f64,
+        /// Viscosity at the push over that at the reading.
+        ratio: f64,
+    },
+}
+
+impl TemperatureFactor {
+    /// By an activation energy of flow.
+    ///
+    /// # Equation
+    /// `ratio = exp[(E_flow/R)(1/T_push - 1/T_read)]`
+    ///
+    /// | symbol | field | unit |
+    /// |---|---|---|
+    /// | E_flow | `flow_activation_energy_j_per_mol` | J/mol |
+    /// | T_push | `push_kelvin` | K |
+    /// | T_read | `read_kelvin` | K |
+    ///
+    /// # Valid for
+    /// The temperatures that were read at, and near them: the slope of water itself falls from
+    /// 18 kJ/mol at 15 °C to 16 kJ/mol at 35 °C (from the viscosities of shared/water.csv).
+    ///
+    /// # Source
+    /// E. Andrade, The viscosity of liquids, Nature 125 (1930) 309, doi:10.1038/125309b0 (from memory).
+    #[must_use]
+    pub fn fitted(
+        flow_activation_energy_j_per_mol: f64,
+        push_kelvin: f64,
+        read_kelvin: f64,
+    ) -> Self {
+        let inverse_energy_mol_per_j =
+            (1.0 / push_kelvin - 1.0 / read_kelvin) / GAS_CONSTANT_J_PER_MOL_K;
+        Self::Fitted {
+            flow_activation_energy_j_per_mol,
+            inverse_energy_mol_per_j,
+            ratio: (flow_activation_energy_j_per_mol * inverse_energy_mol_per_j).exp(),
+        }
+    }
+
+    /// Viscosity at the push over that at the reading.
+    #[must_use]
+    pub fn ratio(&self) -> f64 {
+        match *self {
+            Self::None => 1.0,
+            Self::Water { ratio } | Self::Fitted { ratio, .. } => ratio,
+        }
+    }
+
+    /// The same with a fitted energy moved.
+    #[must_use]
+    pub(super) fn moved(self, shift_j_per_mol: f64) -> Self {
+        match self {
+            Self::Fitted {
+                flow_activation_energy_j_per_mol,
+                inverse_energy_mol_per_j,
+                ..
+            } => {
+                let energy = flow_activation_energy_j_per_mol + shift_j_per_mol;
+                Self::Fitted {
+                    flow_activation_energy_j_per_mol: energy,
+                    inverse_energy_mol_per_j,
+                    ratio: (energy * inverse_energy_mol_per_j).exp(),
+                }
+            }
+            other => other,
+        }
+    }
 }
 
 /// What the user says of the gel's shear thinning.
@@ -40,8 +128,8 @@ pub struct Gel {
     pub thinning: ShearThinning,
     /// Where the flow index comes from.
     pub index_source: FlowIndexSource,
-    /// Viscosity at the push over that at the reading.
-    pub temperature_factor: f64,
+    /// Viscosity at the push over that at the reading, and where it comes from.
+    pub temperature_factor: TemperatureFactor,
 }
 
 impl Gel {
@@ -98,9 +186,17 @@ impl Gel {
             (None, None) => (ShearThinning::NEWTONIAN, FlowIndexSource::Assumed),
         };
         let temperature_factor = match (setup.gel_kelvin, blend.read_temp_k) {
-            (None, _) => 1.0,
+            (None, _) => TemperatureFactor::None,
             (Some(gel_kelvin), Some(read_kelvin)) => {
-                water_viscosity_ratio(gel_kelvin, read_kelvin)?
+                match blend
+                    .parameter(ParameterName::FlowActivationEnergy)
+                    .map(|energy| energy.estimate)
+                {
+                    Some(energy) => TemperatureFactor::fitted(energy, gel_kelvin, read_kelvin),
+                    None => TemperatureFactor::Water {
+                        ratio: water_viscosity_ratio(gel_kelvin, read_kelvin)?,
+                    },
+                }
             }
             (Some(gel_kelvin), None) => {
                 return Err(PlanError::ReadTemperatureUnknown { gel_kelvin });
@@ -121,14 +217,14 @@ impl Gel {
             setting,
             thinning: ShearThinning::NEWTONIAN,
             index_source: FlowIndexSource::Assumed,
-            temperature_factor: 1.0,
+            temperature_factor: TemperatureFactor::None,
         }
     }
 
     /// Flow curve at a conversion, for a viscosity at the reference shear rate.
     #[must_use]
     pub fn curve(&self, viscosity_pa_s: f64, fraction: f64) -> FlowCurve {
-        let viscosity = viscosity_pa_s * self.temperature_factor;
+        let viscosity = viscosity_pa_s * self.temperature_factor.ratio();
         let flow_index = self.thinning.flow_index(fraction);
         if flow_index == 1.0 {
             FlowCurve::Newtonian {

@@ -32,7 +32,7 @@ pub use draws::{Draw, DrawSource, Varied, quantile};
 pub use error::PlanError;
 pub use force_curve::{ForcePoint, force_curve};
 pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, force_for_heat_time};
-pub use gel::{FlowIndexSource, Gel, StatedThinning};
+pub use gel::{FlowIndexSource, Gel, StatedThinning, TemperatureFactor};
 pub use hand_over::{CoolingAsked, HandOver, hand_over};
 pub use heat_time::heat_time;
 pub use heat_time_gradient::{AskedHeatTime, HeatTimeGradient, heat_time_gradient};

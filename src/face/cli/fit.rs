@@ -256,7 +256,9 @@ fn dimension_of(name: ParameterName, kind: ReadingKind) -> Dimension {
             ReadingKind::Firmness => Dimension::Number,
         },
         ParameterName::RateRef => Dimension::RateConstant,
-        ParameterName::ActivationEnergy => Dimension::ActivationEnergy,
+        ParameterName::ActivationEnergy | ParameterName::FlowActivationEnergy => {
+            Dimension::ActivationEnergy
+        }
         ParameterName::WarmUp | ParameterName::DoseLag => Dimension::Duration,
         _ => Dimension::Number,
     }

@@ -23,6 +23,8 @@ pub fn firmness(
     let relative = blend.error == ErrorModel::Relative;
     let positive = relative && blend.readings.iter().all(|r| r.reading > 0.0);
     let several_rates = blend.flow_index_plateau().is_some();
+    let read_apart = blend.flow_activation_energy().is_some();
+    let is_carried = several_rates || read_apart;
     let [shortest, _] = blend.range.heat_time_s;
     let logarithmic_time = shortest > 0.0 && longest / shortest > 50.0;
     let series = heat_temperatures_kelvin(&blend.readings)
@@ -51,7 +53,7 @@ pub fn firmness(
                 .iter()
                 .map(|r| ReadingPoint {
                     time_s: r.heat_time_s,
-                    reading_in_unit: carried(r.reading, r.residual, several_rates, || {
+                    reading_in_unit: carried(r.reading, r.residual, is_carried, || {
                         predictor
                             .confidence_band(kelvin, &[r.heat_time_s])
                             .first()
@@ -83,11 +85,19 @@ pub fn firmness(
             }
         })
         .collect();
-    let extra = match (several_rates, blend.reference_shear_rate_per_s) {
-        (true, Some(rate)) => {
-            format!(", all carried to {} 1/s", display::at_most(rate, 3))
-        }
-        _ => String::new(),
+    let rate = blend
+        .reference_shear_rate_per_s
+        .filter(|_| several_rates)
+        .map(|rate| format!("{} 1/s", display::at_most(rate, 3)));
+    let read_at = blend
+        .read_temp_k
+        .filter(|_| read_apart)
+        .map(display::temperature);
+    let to: Vec<String> = [rate, read_at].into_iter().flatten().collect();
+    let extra = if to.is_empty() {
+        String::new()
+    } else {
+        format!(", all carried to {}", to.join(" and "))
     };
     Ok(FirmnessChart {
         words: words(calibration, blend, headline(blend), &extra),
@@ -108,10 +118,11 @@ pub fn firmness(
     })
 }
 
-/// A reading carried to the reference shear rate: the curve there, times its own residual.
-fn carried(reading: f64, residual: Option<f64>, several: bool, curve: impl Fn() -> f64) -> f64 {
+/// A reading carried to the reference shear rate and temperature of reading: the curve there, times
+/// its own residual.
+fn carried(reading: f64, residual: Option<f64>, is_carried: bool, curve: impl Fn() -> f64) -> f64 {
     match residual {
-        Some(residual) if several => curve() * residual.exp(),
+        Some(residual) if is_carried => curve() * residual.exp(),
         _ => reading,
     }
 }

@@ -7,13 +7,15 @@ use crate::fit::parameter::ParameterName;
 pub struct Estimates([f64; ParameterName::COUNT]);
 
 impl Estimates {
-    /// Neutral values: order 1, no lag, no thinning, no gel point within reach.
+    /// Neutral values: order 1, no lag, no thinning, no temperature of reading, no gel point within
+    /// reach.
     #[must_use]
     pub fn neutral() -> Self {
         let mut values = [f64::NAN; ParameterName::COUNT];
         values[ParameterName::Order.index()] = 1.0;
         values[ParameterName::DoseLag.index()] = 0.0;
         values[ParameterName::FlowIndexPlateau.index()] = 1.0;
+        values[ParameterName::FlowActivationEnergy.index()] = 0.0;
         Self(values)
     }
 

@@ -85,6 +85,7 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
         && shape.held.is_empty()
         && shape.priors.is_empty()
         && rows.ln_shear_ratios.is_empty()
+        && rows.read_temperatures.is_none()
         && matches!(
             (shape.law, shape.errors),
             (FirmnessLaw::Log, ErrorModel::Relative) | (FirmnessLaw::Linear, ErrorModel::Absolute)

@@ -14,6 +14,6 @@ mod shape;
 
 pub use estimates::Estimates;
 pub use model::BenchModel;
-pub use rows::BenchRows;
+pub use rows::{BenchRows, ReadTemperatures};
 pub use search::{BenchFit, fit_bench, fit_problem, free_parameter_count};
 pub use shape::{ErrorModel, Held, Prior, Shape};

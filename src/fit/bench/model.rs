@@ -3,7 +3,7 @@
 use super::conversions::{Conversions, TIMING, Timing};
 use super::estimates::Estimates;
 use super::first_order::FirstOrder;
-use super::response::{Ends, response};
+use super::response::{Ends, Read, response};
 use super::roles::{Role, roles};
 use super::rows::BenchRows;
 use super::shape::{ErrorModel, Shape};
@@ -16,13 +16,15 @@ use crate::thermal::WarmUp;
 /// The bench model.
 ///
 /// Searched are ln k_ref, `E/(R T_ref)` (a pure number of the size of the others), order, ln dose
-/// lag, ln tau, gel conversion, and those of initial, plateau, gel exponent and `1 - n` that no
-/// projection takes. Priors follow the readings as further rows.
+/// lag, ln tau, gel conversion, and those of initial, plateau, gel exponent, `1 - n` and
+/// `E_flow/(R T_ref)` that no projection takes. Priors follow the readings as further rows.
 #[derive(Debug, Clone)]
 pub struct BenchModel<'a> {
     rows: &'a BenchRows,
     shape: Shape,
     thermal_energy_j_per_mol: f64,
+    /// The same at the reference temperature of reading; 1 where rows are not read apart.
+    flow_thermal_energy_j_per_mol: f64,
     roles: [Role; ParameterName::COUNT],
     search_count: usize,
     linear_count: usize,
@@ -61,6 +63,10 @@ impl<'a> BenchModel<'a> {
         let extended = shape.fits_order || shape.fits_dose_lag || shape.fits_warm_up;
         let mut model = Self {
             thermal_energy_j_per_mol: GAS_CONSTANT_J_PER_MOL_K * shape.reference_kelvin,
+            flow_thermal_energy_j_per_mol: rows
+                .read_temperatures
+                .as_ref()
+                .map_or(1.0, |read| GAS_CONSTANT_J_PER_MOL_K * read.reference_kelvin),
             conversions: Conversions::new(rows, extended),
             weights: base_weights.clone(),
             weighted_response: readings.clone(),
@@ -197,6 +203,7 @@ impl<'a> BenchModel<'a> {
     fn inward(&self, name: ParameterName, natural: f64) -> f64 {
         match name {
             ParameterName::ActivationEnergy => natural / self.thermal_energy_j_per_mol,
+            ParameterName::FlowActivationEnergy => natural / self.flow_thermal_energy_j_per_mol,
             ParameterName::FlowIndexPlateau => 1.0 - natural,
             _ => name.scale(self.shape.errors).of(natural),
         }
@@ -206,6 +213,7 @@ impl<'a> BenchModel<'a> {
     fn outward(&self, name: ParameterName, inner: f64) -> f64 {
         match name {
             ParameterName::ActivationEnergy => inner * self.thermal_energy_j_per_mol,
+            ParameterName::FlowActivationEnergy => inner * self.flow_thermal_energy_j_per_mol,
             ParameterName::FlowIndexPlateau => 1.0 - inner,
             _ => name.scale(self.shape.errors).back(inner),
         }
@@ -283,26 +291,32 @@ impl<'a> BenchModel<'a> {
         }
     }
 
-    fn ends(values: &Estimates) -> Ends {
+    fn ends(&self, values: &Estimates) -> Ends {
         Ends {
             initial: values.get(ParameterName::Initial),
             plateau: values.get(ParameterName::Plateau),
             gel_conversion: values.get(ParameterName::GelConversion),
             gel_exponent: values.get(ParameterName::GelExponent),
             thinning: 1.0 - values.get(ParameterName::FlowIndexPlateau),
+            flow_energy: self.inward(
+                ParameterName::FlowActivationEnergy,
+                values.get(ParameterName::FlowActivationEnergy),
+            ),
         }
     }
 
     fn row_response(&self, row: usize, ends: &Ends) -> super::response::Response {
-        let ln_shear = self.rows.ln_shear_ratios.get(row).copied().unwrap_or(0.0);
+        let read = Read {
+            ln_shear: self.rows.ln_shear_ratios.get(row).copied().unwrap_or(0.0),
+            temperature_ratio: self
+                .rows
+                .read_temperatures
+                .as_ref()
+                .and_then(|read| read.ratios.get(row).copied())
+                .unwrap_or(0.0),
+        };
         let conversion = (self.conversions.fraction[row], self.conversions.unset[row]);
-        response(
-            self.shape.law,
-            self.shape.errors,
-            ends,
-            conversion,
-            ln_shear,
-        )
+        response(self.shape.law, self.shape.errors, ends, conversion, read)
     }
 
     /// A searched or held value as the search sees it.
@@ -318,7 +332,7 @@ impl<'a> BenchModel<'a> {
     pub fn full_derivatives(&mut self, search: &[f64], linear: &[f64]) -> (Vec<f64>, Vec<f64>) {
         let values = self.estimates(search, linear);
         self.conversions.compute(self.rows, &self.timing(&values));
-        let ends = Self::ends(&values);
+        let ends = self.ends(&values);
         let free = self.free();
         let (rows, total) = (self.rows.len(), self.row_count());
         let mut residuals = vec![0.0; total];
@@ -334,6 +348,9 @@ impl<'a> BenchModel<'a> {
                     ParameterName::GelConversion => r.by_gel_conversion,
                     ParameterName::GelExponent => r.by_gel_exponent,
                     ParameterName::FlowIndexPlateau => -r.by_thinning,
+                    ParameterName::FlowActivationEnergy => {
+                        r.by_flow_energy / self.flow_thermal_energy_j_per_mol
+                    }
                     ParameterName::ActivationEnergy => {
                         r.by_conversion * self.conversions.by[1][row]
                             / self.thermal_energy_j_per_mol
@@ -396,12 +413,13 @@ impl SeparableModel for BenchModel<'_> {
         let total = self.row_count();
         let projected =
             |name: ParameterName| matches!(self.roles[name.index()], Role::Projected(_));
-        let index_held = self.roles[ParameterName::FlowIndexPlateau.index()] == Role::Held;
+        let held = |name: ParameterName| self.roles[name.index()] == Role::Held;
         let no_offset = projected(ParameterName::Initial)
             && (projected(ParameterName::Plateau) || projected(ParameterName::GelExponent))
-            && !index_held;
+            && !held(ParameterName::FlowIndexPlateau)
+            && !held(ParameterName::FlowActivationEnergy);
         target[..rows].copy_from_slice(&self.weighted_response);
-        let ends = Self::ends(&values);
+        let ends = self.ends(&values);
         if !no_offset {
             for (row, slot) in target[..rows].iter_mut().enumerate() {
                 *slot -= self.weights[row] * self.row_response(row, &ends).value;
@@ -437,6 +455,12 @@ impl SeparableModel for BenchModel<'_> {
                         .zip(fraction)
                         .for_each(|((value, weight), a)| *value = -weight * (-a / gel).ln_1p());
                 }
+                ParameterName::FlowActivationEnergy => {
+                    let ratios = self.rows.read_temperatures.iter().flat_map(|r| &r.ratios);
+                    cells
+                        .zip(ratios)
+                        .for_each(|((value, weight), ratio)| *value = weight * ratio);
+                }
                 _ => {
                     cells
                         .zip(fraction.iter().zip(&self.rows.ln_shear_ratios))
@@ -456,6 +480,11 @@ impl SeparableModel for BenchModel<'_> {
                 Role::Projected(j) if prior.name == ParameterName::FlowIndexPlateau => {
                     basis[j * total + row] = weight;
                     weight * (1.0 - known)
+                }
+                // The search sees the energy over R T_ref.
+                Role::Projected(j) if prior.name == ParameterName::FlowActivationEnergy => {
+                    basis[j * total + row] = weight * self.flow_thermal_energy_j_per_mol;
+                    weight * known
                 }
                 Role::Projected(j) => {
                     basis[j * total + row] = weight;
@@ -484,7 +513,7 @@ impl SeparableModel for BenchModel<'_> {
             return;
         }
         let values = self.estimates(search, linear);
-        let ends = Self::ends(&values);
+        let ends = self.ends(&values);
         for row in 0..rows {
             let weight = self.weights[row];
             let r = self.row_response(row, &ends);
@@ -499,6 +528,7 @@ impl SeparableModel for BenchModel<'_> {
                 (ParameterName::GelConversion, r.by_gel_conversion),
                 (ParameterName::GelExponent, r.by_gel_exponent),
                 (ParameterName::FlowIndexPlateau, r.by_thinning),
+                (ParameterName::FlowActivationEnergy, r.by_flow_energy),
             ] {
                 if let Role::Searched(slot) = self.roles[name.index()] {
                     derivatives[slot * total + row] = weight * part;
@@ -513,6 +543,7 @@ impl SeparableModel for BenchModel<'_> {
                 // The search sees the energy over R T_ref, and 1 - n for the index.
                 let inner = match prior.name {
                     ParameterName::ActivationEnergy => self.thermal_energy_j_per_mol,
+                    ParameterName::FlowActivationEnergy => self.flow_thermal_energy_j_per_mol,
                     ParameterName::FlowIndexPlateau => -1.0,
                     _ => 1.0,
                 };
@@ -545,6 +576,7 @@ fn allows_lean_path(shape: &Shape, roles: &[Role; ParameterName::COUNT]) -> bool
         ParameterName::DoseLag,
         ParameterName::WarmUp,
         ParameterName::FlowIndexPlateau,
+        ParameterName::FlowActivationEnergy,
     ]
     .into_iter()
     .all(|name| role(name) == Role::Absent);

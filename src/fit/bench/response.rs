@@ -12,10 +12,22 @@ pub(super) struct Ends {
     pub(super) gel_exponent: f64,
     /// `1 - n` of the fully set gel.
     pub(super) thinning: f64,
+    /// `E_flow/(R T_ref)` at the reference temperature of reading.
+    pub(super) flow_energy: f64,
+}
+
+/// How a row was read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Read {
+    /// `ln(g/g_ref)`.
+    pub(super) ln_shear: f64,
+    /// `T_ref/T_read - 1`.
+    pub(super) temperature_ratio: f64,
 }
 
 /// Response of a row and its derivatives: by initial and plateau on their scales (logarithmic
-/// under relative errors), by gel conversion, gel exponent, `1 - n`, and by the conversion.
+/// under relative errors), by gel conversion, gel exponent, `1 - n`, `E_flow/(R T_ref)`, and by the
+/// conversion.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Response {
     pub(super) value: f64,
@@ -24,20 +36,27 @@ pub(super) struct Response {
     pub(super) by_gel_conversion: f64,
     pub(super) by_gel_exponent: f64,
     pub(super) by_thinning: f64,
+    pub(super) by_flow_energy: f64,
     pub(super) by_conversion: f64,
 }
 
-/// Response at conversion `a` (`u = 1 - a`, kept apart for its digits) and `ln(g/g_ref)`.
+/// Response at conversion `a` (`u = 1 - a`, kept apart for its digits) of a row read at a shear rate
+/// and a temperature: on the logarithm `- (1 - n) a ln(g/g_ref) + E_flow/R (1/T_read - 1/T_ref)` is
+/// added.
 pub(super) fn response(
     law: FirmnessLaw,
     errors: ErrorModel,
     ends: &Ends,
     (a, u): (f64, f64),
-    ln_shear: f64,
+    read: Read,
 ) -> Response {
+    let Read {
+        ln_shear,
+        temperature_ratio,
+    } = read;
     let relative = errors == ErrorModel::Relative;
     if law == FirmnessLaw::Linear && !relative {
-        return linear_absolute(ends, a, u, ln_shear);
+        return linear_absolute(ends, a, u, read);
     }
     // On the logarithm first; additive errors then take the reading itself.
     let shear = -a * ln_shear;
@@ -78,6 +97,8 @@ pub(super) fn response(
     found.value += ends.thinning * shear;
     found.by_thinning = shear;
     found.by_conversion -= ends.thinning * ln_shear;
+    found.value += ends.flow_energy * temperature_ratio;
+    found.by_flow_energy = temperature_ratio;
     if relative {
         return found;
     }
@@ -89,19 +110,25 @@ pub(super) fn response(
         by_gel_conversion: reading * found.by_gel_conversion,
         by_gel_exponent: reading * found.by_gel_exponent,
         by_thinning: reading * found.by_thinning,
+        by_flow_energy: reading * found.by_flow_energy,
         by_conversion: reading * found.by_conversion,
     }
 }
 
 /// Readings may be zero or negative here, so nothing goes through the logarithm.
-fn linear_absolute(ends: &Ends, a: f64, u: f64, ln_shear: f64) -> Response {
+fn linear_absolute(ends: &Ends, a: f64, u: f64, read: Read) -> Response {
+    let Read {
+        ln_shear,
+        temperature_ratio,
+    } = read;
     let plain = ends.initial * u + ends.plateau * a;
-    let factor = (-ends.thinning * a * ln_shear).exp();
+    let factor = (ends.flow_energy * temperature_ratio - ends.thinning * a * ln_shear).exp();
     Response {
         value: plain * factor,
         by_initial: u * factor,
         by_plateau: a * factor,
         by_thinning: -plain * factor * a * ln_shear,
+        by_flow_energy: plain * factor * temperature_ratio,
         by_conversion: factor * (ends.plateau - ends.initial - plain * ends.thinning * ln_shear),
         ..Response::default()
     }

@@ -25,9 +25,10 @@ pub(super) fn roles(
 ) -> ([Role; ParameterName::COUNT], usize, usize) {
     let relative = shape.errors == ErrorModel::Relative;
     let thins = !rows.ln_shear_ratios.is_empty();
+    let read_apart = rows.read_temperatures.is_some();
     let linear_ends = match shape.law {
         FirmnessLaw::Log | FirmnessLaw::GelPoint => relative,
-        FirmnessLaw::Linear => !relative && !thins,
+        FirmnessLaw::Linear => !relative && !thins && !read_apart,
     };
     let mut roles = [Role::Absent; ParameterName::COUNT];
     let (mut search_count, mut linear_count) = (0, 0);
@@ -43,15 +44,21 @@ pub(super) fn roles(
         ParameterName::Plateau,
         ParameterName::GelExponent,
         ParameterName::FlowIndexPlateau,
+        ParameterName::FlowActivationEnergy,
     ];
     for name in order {
-        let there = shape.has(name) && (name != ParameterName::FlowIndexPlateau || thins);
+        let there = shape.has(name)
+            && match name {
+                ParameterName::FlowIndexPlateau => thins,
+                ParameterName::FlowActivationEnergy => read_apart,
+                _ => true,
+            };
         let is_linear = match name {
             ParameterName::Initial => {
                 linear_ends || (relative && shape.law == FirmnessLaw::GelPoint)
             }
             ParameterName::Plateau | ParameterName::GelExponent => linear_ends,
-            ParameterName::FlowIndexPlateau => relative,
+            ParameterName::FlowIndexPlateau | ParameterName::FlowActivationEnergy => relative,
             _ => false,
         };
         roles[name.index()] = if !there {

@@ -1,5 +1,28 @@
 //! The rows of one blend, laid out for the fit.
 
+/// Temperatures of the gel when it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadTemperatures {
+    /// Temperature to which initial and plateau refer, in K.
+    pub reference_kelvin: f64,
+    /// `T_ref/T_read - 1` of each row; 0 for a row that does not say.
+    pub ratios: Vec<f64>,
+}
+
+impl ReadTemperatures {
+    /// Of rows that say it, or not, in K.
+    #[must_use]
+    pub fn new(reference_kelvin: f64, read_kelvin: impl IntoIterator<Item = Option<f64>>) -> Self {
+        Self {
+            reference_kelvin,
+            ratios: read_kelvin
+                .into_iter()
+                .map(|kelvin| kelvin.map_or(0.0, |kelvin| reference_kelvin / kelvin - 1.0))
+                .collect(),
+        }
+    }
+}
+
 /// Rows of one blend: the response, its weight, and which dose each row belongs to.
 ///
 /// Rows that share temperature and time share a dose, so that replicates cost nothing.
@@ -17,6 +40,8 @@ pub struct BenchRows {
     pub reading_sds: Vec<Option<f64>>,
     /// `ln(g/g_ref)` of each row; empty where every row has the reference shear rate.
     pub ln_shear_ratios: Vec<f64>,
+    /// The temperatures at which rows were read, where they differ enough to tell.
+    pub read_temperatures: Option<ReadTemperatures>,
     /// Row of the bench table that each row came from.
     pub table_rows: Vec<usize>,
 }
@@ -48,11 +73,13 @@ impl BenchRows {
             readings: rows.iter().map(|r| r.2).collect(),
             reading_sds: vec![None; rows.len()],
             ln_shear_ratios: Vec::new(),
+            read_temperatures: None,
             table_rows: (0..rows.len()).collect(),
         }
     }
 
-    /// Some of the rows, in the given order; shear ratios stay where the whole has them.
+    /// Some of the rows, in the given order; shear ratios and temperatures of reading stay where the
+    /// whole has them.
     #[must_use]
     pub fn subset(&self, members: &[usize]) -> Self {
         let triples: Vec<(f64, f64, f64)> = members
@@ -74,6 +101,13 @@ impl BenchRows {
                 .map(|&row| self.ln_shear_ratios[row])
                 .collect();
         }
+        part.read_temperatures = self
+            .read_temperatures
+            .as_ref()
+            .map(|read| ReadTemperatures {
+                reference_kelvin: read.reference_kelvin,
+                ratios: members.iter().map(|&row| read.ratios[row]).collect(),
+            });
         part
     }
 

@@ -131,8 +131,8 @@ impl Shape {
             }
             ParameterName::WarmUp => self.fits_warm_up || self.warm_up.as_lag().is_some(),
             ParameterName::GelConversion | ParameterName::GelExponent => gel_point,
-            // Whether rows have several shear rates is for the rows to say.
-            ParameterName::FlowIndexPlateau => true,
+            // Whether rows have several shear rates or temperatures of reading is for the rows to say.
+            ParameterName::FlowIndexPlateau | ParameterName::FlowActivationEnergy => true,
         }
     }
 

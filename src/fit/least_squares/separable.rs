@@ -4,7 +4,7 @@ use super::problem::LeastSquaresProblem;
 use super::vector::{add_scaled, dot, in_wide_registers, norm};
 
 /// Most parameters that may enter linearly.
-pub const MAX_LINEAR: usize = 3;
+pub const MAX_LINEAR: usize = 4;
 
 /// A model `y = offset(alpha) + sum_j c_j phi_j(alpha)` with few linear parameters `c`.
 pub trait SeparableModel {
