@@ -8,7 +8,8 @@ with tolerances of 1e-10, on one thread:
   the Rust crate levenberg-marquardt        benches/peers/lm-crate
   scipy.optimize.least_squares              here
 Each fits once from the start (median of many), and refits 10 000 bootstrap samples of the residuals
-from the optimum. Then NumPy draws for one heat time, cold starts, and the demo.
+from the optimum. Then NumPy draws for one heat time, cold starts, and the demo; and the warm-up of a
+syringe by scipy.integrate.solve_ivp on the same cells (benches/peers/syringe.py).
 """
 
 import argparse
@@ -29,6 +30,10 @@ import scipy
 from scipy.optimize import least_squares
 
 ROOT = pathlib.Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT / "benches/peers"))
+
+sys.dont_write_bytecode = True
+import syringe  # noqa: E402
 TARGET = pathlib.Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target"))
 ROWS = np.loadtxt(ROOT / "tests/data/kinetic60.csv", delimiter=",", skiprows=1)
 T, S, Y = ROWS[:, 1], ROWS[:, 2], ROWS[:, 5]
@@ -181,6 +186,40 @@ def cold_starts(folder):
     }
 
 
+def conduction(ours):
+    """Prints what conduction costs beside SciPy, and gives the aims."""
+    schedule = ours("schedule of 6 min in a 1 mL syringe, to 0.05 K")
+    answers = {
+        text: ours(f"time answer, 10 000 draws, conduction in 1 mL/{text}")
+        for text in (
+            "contact known",
+            "contact varying",
+            "contact known, 5 min of cooling",
+            "contact varying, 5 min of cooling",
+        )
+    }
+    fits = {law: ours(f"fit of 60 rows, conduction in 1 mL/{law}") for law in ("law log", "law auto")}
+    matrix, supply, tolerance_k, error_k = syringe.loosest()
+    ivp = median_of(lambda: syringe.solved(matrix, supply, tolerance_k), 50)
+
+    print("\n## Conduction in a syringe\n")
+    print("A schedule is 6 min at 90 degrees C in a 1 mL syringe, core and mean within 0.05 K of ten times as many")
+    print(f"cells. SciPy has the same cells, the Jacobian, and its loosest tolerance that does it ({tolerance_k:g} K, {error_k:.2f} K")
+    print("off). Answers and fits count everything from the declared syringe on: fields, doses, draws, document.\n")
+    row("", "heatset", f"scipy {scipy.__version__}, `solve_ivp`, BDF", "ratio")
+    print("|---|---|---|---|")
+    row("one schedule", in_words(schedule), in_words(ivp), f"{schedule / ivp:.4f}")
+    for text, seconds in answers.items():
+        row(f"answer to `time`, 10 000 draws, {text}", in_words(seconds), "", "")
+    for text, seconds in fits.items():
+        row(f"fit of 60 rows, {text}", in_words(seconds), "", "")
+    return (
+        [("schedule of 6 min in a 1 mL syringe under 200 us", schedule, 200e-6, in_words)]
+        + [(f"answer with conduction under 50 ms, {text}", seconds, 50e-3, in_words) for text, seconds in answers.items()]
+        + [(f"fit of 60 rows with conduction under 50 ms, {text}", seconds, 50e-3, in_words) for text, seconds in fits.items()]
+    )
+
+
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--since", type=float, default=0.0, help="refuse estimates from before this time")
@@ -257,6 +296,8 @@ def main():
     row("cold start of `heatset needles`", in_words(cold["needles"]), "", "")
     row("`heatset demo`: calibration, answer, charts, report", in_words(cold["demo"]), "", "")
 
+    conduction_aims = conduction(ours)
+
     print("\n## Against the aims\n")
     row("aim", "measured", "")
     print("|---|---|---|")
@@ -274,7 +315,7 @@ def main():
             ("engine from the peers' start under 0.35 of cminpack, one fit", engine / c["plain"]["fit_s"], 0.35, "{:.3f}".format),
             ("the same, 10 000 refits", refits / c["plain"]["refits_s"], 0.35, "{:.3f}".format),
         ] + aims
-    for text, measured, aim, words in aims:
+    for text, measured, aim, words in aims + conduction_aims:
         row(text, words(measured), "met" if measured < aim else "**not met**")
 
 

@@ -4,7 +4,8 @@ use super::rows::BenchRows;
 use crate::fit::parameter::ParameterName;
 use crate::kinetics::{ReactionOrder, conversion};
 use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
-use crate::thermal::{TemperatureHistory, WarmUp, relative_rate};
+use crate::thermal::{HeatDose, TemperatureHistory, WarmUp, relative_rate};
+use std::sync::Arc;
 
 /// Parameters on which a conversion depends, in the order of the derivatives below.
 pub(super) const TIMING: [ParameterName; 5] = [
@@ -34,8 +35,70 @@ pub(super) struct Conversions {
     pub(super) unset: Vec<f64>,
     pub(super) by: [Vec<f64>; 5],
     points: Vec<Point>,
+    doses: Doses,
     /// Whether order, dose lag and warm-up are wanted too.
     extended: bool,
+}
+
+/// Heat doses of all points, kept while only rate, order or dose lag change: the grid tries many
+/// rates at one energy, and a dose by conduction costs far more than the conversion that follows.
+#[derive(Debug, Clone, Default)]
+struct Doses {
+    /// What they were computed with: energy, reference temperature, warm-up.
+    made_with: Option<(f64, f64, WarmUp)>,
+    /// Share of each shell.
+    shares: Vec<f64>,
+    /// Point by point, shell by shell.
+    values: Vec<HeatDose>,
+}
+
+impl Doses {
+    fn refresh(&mut self, rows: &BenchRows, timing: &Timing) {
+        let current = self
+            .made_with
+            .as_ref()
+            .is_some_and(|(energy, reference, warm_up)| {
+                *energy == timing.energy_j_per_mol
+                    && *reference == timing.reference_kelvin
+                    && is_same(warm_up, &timing.warm_up)
+            });
+        if current {
+            return;
+        }
+        self.values.clear();
+        let mut place_before = usize::MAX;
+        let mut clock = None;
+        for &(place, time_s) in &rows.points {
+            if place != place_before {
+                place_before = place;
+                clock = Some(timing.warm_up.dose_clock(
+                    rows.temperatures_kelvin[place],
+                    timing.energy_j_per_mol,
+                    timing.reference_kelvin,
+                ));
+            }
+            let Some(clock) = &clock else { continue };
+            self.shares.clear();
+            self.shares.extend_from_slice(clock.shares());
+            let shells = 0..clock.shares().len();
+            self.values
+                .extend(shells.map(|shell| clock.shell_dose(shell, time_s)));
+        }
+        self.made_with = Some((
+            timing.energy_j_per_mol,
+            timing.reference_kelvin,
+            timing.warm_up.clone(),
+        ));
+    }
+}
+
+/// Whether two warm-ups are one; histories are compared by where they lie, not sample by sample.
+fn is_same(one: &WarmUp, other: &WarmUp) -> bool {
+    match (one.as_sampled(), other.as_sampled()) {
+        (Some(one), Some(other)) => Arc::ptr_eq(one, other),
+        (None, None) => one == other,
+        _ => false,
+    }
 }
 
 #[derive(Debug, Clone, Copy, Default)]
@@ -60,6 +123,7 @@ impl Conversions {
                 column(extended),
             ],
             points: vec![Point::default(); rows.points.len()],
+            doses: Doses::default(),
             extended,
         }
     }
@@ -130,23 +194,13 @@ impl Conversions {
             .warm_up
             .as_lag()
             .map_or(0.0, |lag| lag.time_constant_s);
-        let mut place_before = usize::MAX;
-        let mut clock = None;
-        for (point, &(place, time_s)) in self.points.iter_mut().zip(&rows.points) {
-            if place != place_before {
-                place_before = place;
-                let kelvin = rows.temperatures_kelvin[place];
-                clock = Some(
-                    timing
-                        .warm_up
-                        .dose_clock(kelvin, timing.energy_j_per_mol, reference),
-                );
-            }
-            let Some(clock) = &clock else { continue };
+        self.doses.refresh(rows, timing);
+        let Doses { shares, values, .. } = &self.doses;
+        let by_point = values.chunks_exact(shares.len().max(1));
+        for (point, doses) in self.points.iter_mut().zip(by_point) {
             // The mean over the volume: a needle mixes what was set unevenly.
             *point = Point::default();
-            for (shell, share) in clock.shares().iter().enumerate() {
-                let dose = clock.shell_dose(shell, time_s);
+            for (dose, share) in doses.iter().zip(shares) {
                 let counted_s = dose.dose_s - timing.dose_lag_s;
                 if counted_s <= 0.0 {
                     continue;
