@@ -141,7 +141,7 @@ fn uneven_words(text: &mut String, answer: &TimeAnswer) {
     if uneven.unset_share >= 0.005 {
         let _ = writeln!(
             text,
-            "  Uneven: {:.0} % of the gel is hardly set ({least:.0} % of its protein, against {most:.0} % where it is hottest), so the push swings from {} to {} as it passes. The times are for the firmest part.",
+            "  Uneven: {:.0} % of the gel is hardly set (conversion {least:.0} %, against {most:.0} % where it is hottest), so the push swings from {} to {} as it passes. The times are for the firmest part.",
             100.0 * uneven.unset_share,
             display::force_to(low, 2),
             display::force_to(high, 2)
@@ -149,7 +149,7 @@ fn uneven_words(text: &mut String, answer: &TimeAnswer) {
     } else if high > 1.1 * low {
         let _ = writeln!(
             text,
-            "  Uneven: {least:.0} % of the protein is set in the middle, {most:.0} % at the wall; unmixed, the push swings from {} to {}.",
+            "  Uneven: conversion {least:.0} % in the middle, {most:.0} % at the wall; unmixed, the push swings from {} to {}.",
             display::force_to(low, 2),
             display::force_to(high, 2)
         );

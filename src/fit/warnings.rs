@@ -44,7 +44,7 @@ pub(super) fn bench_warnings(
         Some(count) => warnings.push(Warning::new(
             "lots_pooled",
             format!(
-                "The {count} lots are fitted as one: their spread is in the scatter of readings, but parameters and intervals do not yet tell lot from lot, and a new lot may lie further off than they say."
+                "The {count} lots are fitted as one: their spread is in the scatter of readings, but parameters and intervals here do not tell lot from lot, and a new lot may lie further off than they say."
             ),
         )),
     }

@@ -394,7 +394,7 @@ pub(super) fn spread(sorted: &[f64]) -> Spread {
 pub(super) fn no_warm_up() -> Warning {
     Warning::new(
         "no_warm_up",
-        "Times are for gel that is at the block's temperature from the first moment; what a cold syringe needs to warm up comes on top. What helps: --warm-up with the lag of your syringe.",
+        "Times are for gel that is at the block's temperature from the first moment; what a cold syringe needs to warm up comes on top. What helps: --warm-up syringe, which computes it, or --warm-up with the lag of your syringe.",
     )
 }
 

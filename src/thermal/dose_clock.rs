@@ -136,7 +136,7 @@ pub(crate) fn rising_clock_time_s(excess: impl Fn(f64) -> f64, scale_s: f64) -> 
             break;
         }
         let value = excess(middle);
-        if value.abs() <= 1e-12 * size {
+        if value.abs() <= 1e-10 * size {
             return middle;
         }
         let weight = |same: bool| if same { 0.5 } else { 1.0 };

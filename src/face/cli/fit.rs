@@ -190,7 +190,10 @@ impl Arguments {
                 ErrorChoice::Given => ErrorModel::Given,
             },
             warm_up: match self.warm_up.trim() {
-                "fit" => WarmUpChoice::Fitted,
+                "fit" => {
+                    self.heating.refuse_with_fitted_lag()?;
+                    WarmUpChoice::Fitted
+                }
                 declared => {
                     WarmUpChoice::Declared(self.heating.of_bench(declared, self.start_temp)?)
                 }

@@ -7,7 +7,7 @@ use super::{CliError, Context};
 use crate::face::answer_words::{assumed_line, stands_line};
 use crate::face::cautions;
 use crate::face::cooling_words::cooling_words;
-use crate::plan::{CoolingAsked, ForceAnswer, ForceQuestion, force_for_heat_time};
+use crate::plan::{CoolingAsked, ForceAnswer, ForceQuestion, force_for_heat_time, history_words};
 use crate::reference::hub_colour;
 use crate::units::{self, display};
 use clap::Args;
@@ -63,6 +63,9 @@ impl Arguments {
             return Output::json(&answer);
         }
         let mut text = in_words(&answer, &question);
+        if let Some(warm_up) = question.warm_up.as_ref().filter(|w| w.is_declared()) {
+            let _ = writeln!(text, "  {}.", capitalised(&history_words(warm_up)));
+        }
         let counted = answer.assumptions.cooling_counted;
         text.push_str(&cooling_words(
             &answer.hand_over,
@@ -91,6 +94,14 @@ impl Arguments {
         let _ = writeln!(text, "\n{}", cautions::SHORT);
         Ok(Output::words(text).with_warnings(&answer.warnings))
     }
+}
+
+/// The same with a capital letter.
+fn capitalised(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// A probability as syringes of a hundred; draws are finite, so none and all are not said.

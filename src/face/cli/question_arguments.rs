@@ -114,6 +114,11 @@ impl QuestionArguments {
         blend: &BlendCalibration,
         barrel: &BarrelUsed,
     ) -> Result<Heated, CliError> {
+        if self.heating.has_part() {
+            return Err(CliError::question(
+                "Two protocols are compared for syringes that are all in the block.\nWhat helps: leave --filled, --stands-out and --open-end out",
+            ));
+        }
         let text = self.warm_up.as_deref().unwrap_or("syringe");
         let stated = self.heating.stated(Some(text), self.start_temp)?;
         Ok(heated(blend, barrel, &stated)?)

@@ -34,11 +34,11 @@ pub(super) struct SyringeArguments {
     #[arg(allow_hyphen_values = true)]
     wall_thickness: Option<f64>,
     /// Heat transfer coefficient between barrel and block [default: 150W/m2K]
-    #[arg(long, value_name = "W/m2K", value_parser = units::heat_transfer_w_per_m2_kelvin)]
+    #[arg(long, value_name = "W/m2K", value_parser = units::heat_transfer_w_per_m2_kelvin, allow_hyphen_values = true)]
     #[arg(allow_hyphen_values = true)]
     contact: Option<f64>,
     /// Heat transfer coefficient between barrel and air [default: 30W/m2K]
-    #[arg(long, value_name = "W/m2K", value_parser = units::heat_transfer_w_per_m2_kelvin)]
+    #[arg(long, value_name = "W/m2K", value_parser = units::heat_transfer_w_per_m2_kelvin, allow_hyphen_values = true)]
     #[arg(allow_hyphen_values = true)]
     air: Option<f64>,
     /// Conductivity of the gel [default: 0.58W/mK]

@@ -17,10 +17,10 @@ const WARM_UPS: &str = "none; the lag of your syringe such as 40s (the time in w
 #[derive(Debug, Clone, Args)]
 pub(super) struct HeatingArguments {
     /// Coefficient between block and barrel [default: 150W/m2K, from 100 to 300]
-    #[arg(long, value_name = "COEFFICIENT", value_parser = units::heat_transfer_w_per_m2_kelvin)]
+    #[arg(long, value_name = "COEFFICIENT", value_parser = units::heat_transfer_w_per_m2_kelvin, allow_hyphen_values = true)]
     contact: Option<f64>,
     /// Coefficient between barrel and air while it cools [default: 30W/m2K]
-    #[arg(long, value_name = "COEFFICIENT", value_parser = units::heat_transfer_w_per_m2_kelvin)]
+    #[arg(long, value_name = "COEFFICIENT", value_parser = units::heat_transfer_w_per_m2_kelvin, allow_hyphen_values = true)]
     pub(super) air: Option<f64>,
     /// Cooling after the block that counts as heating too, until the gel is read or pushed
     #[arg(long, value_name = "TIME", value_parser = units::duration_s)]
@@ -41,6 +41,10 @@ pub(super) struct HeatingArguments {
 }
 
 impl HeatingArguments {
+    pub(super) fn has_part(&self) -> bool {
+        self.part().is_some()
+    }
+
     pub(super) fn has_cooling(&self) -> bool {
         self.cool_time.is_some()
     }
@@ -76,6 +80,17 @@ impl HeatingArguments {
             cooling: self.cooling(),
             part: self.part(),
         })
+    }
+
+    /// Refuses coefficients and cooling beside a lag that is itself fitted.
+    pub(super) fn refuse_with_fitted_lag(&self) -> Result<(), CliError> {
+        let stated = self.contact.is_some() || self.air.is_some() || self.cool_time.is_some();
+        if stated || self.part().is_some() {
+            return Err(CliError::question(
+                "--warm-up fit finds one time constant and nothing else: contact, air and cooling do not enter.\nWhat helps: leave them out, or declare the warm-up (--warm-up syringe:1mL)",
+            ));
+        }
+        Ok(())
     }
 
     /// The warm-up of a bench.
