@@ -147,6 +147,29 @@ impl SampledHistory {
         })
     }
 
+    /// A gel that is alike along its barrel, on a clock that starts as it goes in.
+    fn all_in_the_block(
+        declared: DeclaredHistory,
+        shares: Vec<f64>,
+        times: SampleTimes,
+        warmed: Vec<f64>,
+        cooling: Option<SampledCooling>,
+    ) -> Self {
+        Self {
+            declared,
+            shells_of_slice: shares.len(),
+            shares,
+            times,
+            warmed,
+            aired: None,
+            clock_delay_s: 0.0,
+            earlier: None,
+            cooling,
+            only_set_kelvin: None,
+            table: None,
+        }
+    }
+
     /// Whether cooling after every heat time counts.
     #[must_use]
     pub fn counts_cooling(&self) -> bool {
@@ -348,19 +371,13 @@ fn of_lag(declared: DeclaredHistory, tau_s: f64) -> Result<SampledHistory, Therm
             })
         })
         .transpose()?;
-    Ok(SampledHistory {
+    Ok(SampledHistory::all_in_the_block(
         declared,
-        shares: vec![1.0],
-        shells_of_slice: 1,
+        vec![1.0],
         times,
         warmed,
-        aired: None,
-        clock_delay_s: 0.0,
-        earlier: None,
         cooling,
-        only_set_kelvin: None,
-        table: None,
-    })
+    ))
 }
 
 /// A trace: its heating scaled, and its own cooling part, if it has one, after every heat time.
@@ -426,19 +443,13 @@ fn of_trace(
         }
         None => None,
     };
-    Ok(SampledHistory {
+    Ok(SampledHistory::all_in_the_block(
         declared,
-        shares: vec![1.0],
-        shells_of_slice: 1,
+        vec![1.0],
         times,
         warmed,
-        aired: None,
-        clock_delay_s: 0.0,
-        earlier: None,
         cooling,
-        only_set_kelvin: None,
-        table: None,
-    })
+    ))
 }
 
 fn of_syringe(
@@ -476,19 +487,13 @@ fn of_syringe(
             })
         }
     };
-    Ok(SampledHistory {
+    Ok(SampledHistory::all_in_the_block(
         declared,
-        shares: SampledHistory::even_shares(),
-        shells_of_slice: SHELLS,
+        SampledHistory::even_shares(),
         times,
         warmed,
-        aired: None,
-        clock_delay_s: 0.0,
-        earlier: None,
         cooling,
-        only_set_kelvin: None,
-        table: None,
-    })
+    ))
 }
 
 /// Samples shell by shell: the mean of the rings that share a shell.
