@@ -3,8 +3,10 @@
 use super::draws::{DrawSource, Varied, quantile};
 use super::error::PlanError;
 use super::gel::Gel;
+use super::hand_over::{CoolingAsked, HandOver, hand_over};
 use super::heat_time::{no_warm_up, ready_for_draws};
 use super::range_check::check_temperature;
+use super::setup::BarrelUsed;
 use crate::fit::{BlendCalibration, Warning};
 use crate::thermal::WarmUp;
 use serde::Serialize;
@@ -30,6 +32,10 @@ pub struct SameAsQuestion {
     pub heat_time_s: f64,
     /// The protocol that is to do the same.
     pub to: Protocol,
+    /// Barrel of that protocol.
+    pub barrel: BarrelUsed,
+    /// Cooling after its block.
+    pub cooling: CoolingAsked,
     /// Altitude of the place, in m.
     pub altitude_m: f64,
     /// Whether answers outside the measured temperatures are asked for.
@@ -67,6 +73,10 @@ pub struct SameAsAnswer {
     pub conversion_extremes: Option<[f64; 2]>,
     /// Reading that goes with the conversion, in the calibration's unit.
     pub reading: f64,
+    /// How hot the gel of the other protocol is handed over, and how long it cools; absent where it
+    /// never sets as far.
+    #[serde(flatten)]
+    pub hand_over: Option<HandOver>,
     /// Whether one of the temperatures lies outside the measured ones.
     pub extrapolated: bool,
     /// What the reader should know.
@@ -155,6 +165,17 @@ pub fn same_as(
         conversion_extremes: finite(point)
             .map(|t| to.conversion_extremes(question.to.set_kelvin, t)),
         reading: gel.setting.reading_at_conversion(conversion),
+        hand_over: finite(point)
+            .map(|time_s| {
+                hand_over(
+                    &question.to.warm_up,
+                    &question.barrel,
+                    question.to.set_kelvin,
+                    time_s,
+                    &question.cooling,
+                )
+            })
+            .transpose()?,
         extrapolated,
         warnings,
     })

@@ -5,9 +5,10 @@ use super::output::Output;
 use super::question_arguments::{Asked, QuestionArguments};
 use crate::face::answer_words::stands_line;
 use crate::face::cautions;
+use crate::face::cooling_words::cooling_words;
 use crate::plan::{
-    BarrelUsed, DEFAULT_SYRINGE, Heated, Protocol, SameAsAnswer, SameAsQuestion, history_words,
-    same_as,
+    BarrelUsed, CoolingAsked, DEFAULT_SYRINGE, Heated, Protocol, SameAsAnswer, SameAsQuestion,
+    history_words, same_as,
 };
 use crate::units::{self, display};
 use std::fmt::Write as _;
@@ -40,6 +41,7 @@ pub(super) fn known_protocol(text: &str) -> Result<KnownProtocol, String> {
 pub(super) struct Other<'a> {
     pub(super) set_kelvin: f64,
     pub(super) barrel: &'a BarrelUsed,
+    pub(super) cooling: CoolingAsked,
     pub(super) seed: u64,
     pub(super) json: bool,
 }
@@ -66,6 +68,8 @@ pub(super) fn answer(
         from: protocol(&known_barrel, known.set_kelvin)?.0,
         heat_time_s: known.heat_time_s,
         to: protocol(other.barrel, other.set_kelvin)?.0,
+        barrel: other.barrel.clone(),
+        cooling: other.cooling,
         altitude_m: arguments.altitude_m(),
         extrapolate: arguments.extrapolate,
         draws: arguments.draws,
@@ -90,6 +94,10 @@ pub(super) fn answer(
         });
     }
     let mut text = in_words(&answer, &question, &known_barrel, other.barrel);
+    if let Some(handed) = &answer.hand_over {
+        let counted = question.to.warm_up.counts_cooling();
+        text.push_str(&cooling_words(handed, &question.cooling, counted));
+    }
     let _ = writeln!(text, "\n{}", stands_line(&arguments.file_name(), blend));
     let _ = writeln!(
         text,

@@ -64,6 +64,7 @@ impl Arguments {
             let other = Other {
                 set_kelvin,
                 barrel: &self.push.barrel_used()?,
+                cooling: self.cooling(),
                 seed: context.seed,
                 json: context.json,
             };
@@ -106,11 +107,7 @@ impl Arguments {
             least: self.least(blend.reading)?,
             warm_up: heated.warm_up,
             contact_histories: heated.contact_histories,
-            cooling: CoolingAsked {
-                until_kelvin: self.cool_until,
-                ambient_kelvin: self.question.heating.ambient,
-                air_w_per_m2_kelvin: self.question.heating.air,
-            },
+            cooling: self.cooling(),
             altitude_m: self.question.altitude_m(),
             extrapolate: self.question.extrapolate,
             draws: self.question.draws,
@@ -142,6 +139,15 @@ impl Arguments {
         );
         let _ = writeln!(text, "\n{}", cautions::SHORT);
         Ok(Output::words(text).with_warnings(&answer.warnings))
+    }
+
+    /// Cooling after the block.
+    fn cooling(&self) -> CoolingAsked {
+        CoolingAsked {
+            until_kelvin: self.cool_until,
+            ambient_kelvin: self.question.heating.ambient,
+            air_w_per_m2_kelvin: self.question.heating.air,
+        }
     }
 
     /// What the block's check says at the set temperature.
