@@ -42,6 +42,22 @@ fn warm_ups_that_cannot_be_are_refused_with_the_way_out() {
             "let the trace run until it levels off",
         ),
         (
+            format!("{ask} --contact 200W/m2K"),
+            "A contact of block and barrel counts only where the warm-up is computed by conduction.",
+        ),
+        (
+            format!("{ask} --warm-up 40s --contact 200W/m2K"),
+            "What helps: --warm-up syringe, or leave --contact out",
+        ),
+        (
+            format!("{fit} --warm-up 40s --contact 200W/m2K"),
+            "What helps: --warm-up syringe:1mL, or leave --contact out",
+        ),
+        (
+            format!("{fit} --warm-up fit --cool-time 5min"),
+            "--warm-up fit finds one time constant and nothing else",
+        ),
+        (
             format!("{ask} --cool-time 5min"),
             "cooling counts only where the warm-up is declared too",
         ),

@@ -24,6 +24,11 @@ pub enum PlanError {
         "How full a syringe is, and how far it stands out, counts only where its warm-up is computed.\nWhat helps: --warm-up syringe"
     )]
     PartWithoutConduction,
+    /// A contact where no conduction is computed.
+    #[error(
+        "A contact of block and barrel counts only where the warm-up is computed by conduction.\nWhat helps: --warm-up syringe, or leave --contact out"
+    )]
+    ContactWithoutConduction,
     /// A barrel whose filling is not known.
     #[error(
         "The length of the gel is not known: a barrel given by its bore has no nominal volume.\nWhat helps: --filled 0.8mL, or --syringe in place of --barrel"

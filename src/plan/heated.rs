@@ -135,6 +135,9 @@ pub fn heated(
             }
         },
     };
+    if stated.contact_w_per_m2_kelvin.is_some() && !matches!(source, StatedWarmUp::Syringe(_)) {
+        return Err(PlanError::ContactWithoutConduction);
+    }
     let source = with_part(with_coefficients(source, stated), barrel, stated.part)?;
     let own = own && stated.part.is_none();
     let start_kelvin = stated.start_kelvin.unwrap_or(blend.start_temp_k);

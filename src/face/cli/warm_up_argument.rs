@@ -110,6 +110,11 @@ impl HeatingArguments {
                     ..syringe
                 })
             }
+            QuestionWarmUp::Stated(_) if self.contact.is_some() => {
+                return Err(CliError::question(
+                    "A contact of block and barrel counts only where the warm-up is computed by conduction.\nWhat helps: --warm-up syringe:1mL, or leave --contact out",
+                ));
+            }
             QuestionWarmUp::Stated(stated) => stated,
             QuestionWarmUp::OwnSyringe => {
                 return Err(CliError::question(format!(
