@@ -289,6 +289,16 @@ fn a_schedule_says_itself_where_the_gel_starts_how_it_cools_and_takes_no_trace()
     }
     says(&format!("time {cal} {ask} --at 86C"), 2, &["--schedule"]);
     says(&format!("time {cal} --gauge 27"), 2, &["--at"]);
+    // So are those of its other stages, against boiling.
+    let boils = bench.file(
+        "boils.toml",
+        &format!("{OPEN}[[stage]]\nkind = \"hold\"\nset = \"104C\"\ntime = \"2min\"\n"),
+    );
+    says(
+        &format!("time {cal} --schedule {boils} --gauge 27"),
+        1,
+        &["boils.toml", "104"],
+    );
     // The temperatures of a schedule are held against the measured ones too.
     let hot = bench.file("hot.toml", &OPEN.replace("86C", "97C"));
     says(

@@ -1,6 +1,5 @@
 //! How a gel sets place by place in a syringe.
 
-use super::conversion::conversion;
 use super::setting::SettingModel;
 use crate::thermal::{ByPart, GelDoses, share_under_half_of_mean, volume_mean};
 
@@ -25,16 +24,6 @@ pub struct SettingCourse {
 }
 
 impl SettingModel {
-    /// Conversion after a heat dose at this model's reference temperature.
-    ///
-    /// # Equation
-    /// `a = conversion(k_ref max(0, theta - theta_lag))`
-    #[must_use]
-    pub fn conversion_of_dose(&self, dose_s: f64) -> f64 {
-        let counted_s = (dose_s - self.dose_lag_s).max(0.0);
-        conversion(self.order, self.rate.rate_ref_per_s * counted_s).fraction
-    }
-
     /// Conversion by place and time from the heat doses in a syringe, which must be counted with
     /// this model's activation energy and reference temperature.
     ///
@@ -50,7 +39,7 @@ impl SettingModel {
     /// the mean of its parts' logarithms.
     #[must_use]
     pub fn course(&self, doses: &GelDoses) -> SettingCourse {
-        let set = |doses: &ByPart| doses.map(|dose_s| self.conversion_of_dose(dose_s));
+        let set = |doses: &ByPart| doses.map(|dose_s| self.conversion_at_dose(dose_s));
         let (core, edge, gel) = (set(&doses.core_s), set(&doses.edge_s), set(&doses.gel_s));
         let readings: Vec<f64> = gel
             .last_parts()

@@ -6,8 +6,8 @@ use super::setup::BarrelUsed;
 use crate::reference::{constants::ZERO_CELSIUS_KELVIN, default_air};
 use crate::thermal::conduction::unit_heating;
 use crate::thermal::{
-    CoolDown, CoreUntil, DeclaredSyringe, HistorySource, SyringeModel, SyringeSetup,
-    TemperatureHistory, WarmUp,
+    CoreUntil, DeclaredSyringe, HistorySource, SyringeModel, SyringeSetup, TemperatureHistory,
+    WarmUp, cool_time,
 };
 use serde::Serialize;
 
@@ -94,23 +94,22 @@ pub fn hand_over(
         _ => vec![warm_up.temperature_kelvin(set_kelvin, heat_time_s); model.cell_count()],
     };
     let air = default_air()?;
-    let (low, high) = air.coefficient_range_w_per_m2_kelvin;
-    let time_s = |coefficient: f64| -> Result<Option<f64>, PlanError> {
-        let down = CoolDown::from_field(&setup, &model, &field, coefficient, asked.ambient_kelvin);
-        Ok(down.map_err(heat)?.time_s(CoreUntil::Under {
-            kelvin: asked.until_kelvin,
-        }))
-    };
     let known = asked.air_w_per_m2_kelvin.or(of_history
         .as_ref()
         .map(|syringe: &DeclaredSyringe| syringe.air_w_per_m2_kelvin)
         .filter(|h| *h != air.coefficient_w_per_m2_kelvin));
-    let cool_time_s = time_s(known.unwrap_or(air.coefficient_w_per_m2_kelvin))?;
-    let cool_time_s_range = if known.is_some() {
-        None
-    } else {
-        time_s(high)?.zip(time_s(low)?).map(|(a, b)| [a, b])
+    let setup = SyringeSetup {
+        air_w_per_m2_kelvin: known.unwrap_or(air.coefficient_w_per_m2_kelvin),
+        ..setup
     };
+    let range = known
+        .is_none()
+        .then_some(air.coefficient_range_w_per_m2_kelvin);
+    let until = CoreUntil::Under {
+        kelvin: asked.until_kelvin,
+    };
+    let cool =
+        cool_time(&setup, &model, &field, asked.ambient_kelvin, range, until).map_err(heat)?;
     let leaves_kelvin = field.first().copied().unwrap_or(set_kelvin);
     let gel_temp_k = warm_up
         .as_sampled()
@@ -118,7 +117,10 @@ pub fn hand_over(
         .unwrap_or(leaves_kelvin);
     Ok(HandOver {
         gel_temp_k,
-        cool_time_s,
-        cool_time_s_range,
+        cool_time_s: cool.time_s,
+        cool_time_s_range: cool
+            .range_s
+            .and_then(|[soonest, latest]| soonest.zip(latest))
+            .map(|(soonest, latest)| [soonest, latest]),
     })
 }

@@ -8,6 +8,7 @@ use crate::reference::{block_contact, default_air, find_syringe, plasma, polypro
 use crate::thermal::{
     DeclaredCooling, DeclaredHistory, DeclaredLength, DeclaredSyringe, Follows, HeatSchedule,
     HistorySource, SampledHistory, ScheduleClock, StatedWarmUp, ThermalError, WarmUp,
+    filled_length_m,
 };
 use crate::units::display;
 use std::sync::Arc;
@@ -303,7 +304,8 @@ fn with_part(
             syringe: barrel.label(),
         });
     }
-    let filled_length_m = 4.0 * filled_m3 / (std::f64::consts::PI * syringe.bore_m.powi(2));
+    let barrel = syringe.barrel().map_err(ThermalError::Conduction)?;
+    let filled_length_m = filled_length_m(&barrel, filled_m3);
     if part.stands_out_m > filled_length_m {
         return Err(PlanError::StandsOutFurther {
             stands_out_m: part.stands_out_m,

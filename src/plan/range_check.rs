@@ -2,15 +2,8 @@
 
 use super::error::PlanError;
 use crate::fit::BlendCalibration;
-use crate::reference::constants::ZERO_CELSIUS_KELVIN;
+use crate::thermal::hottest_block_kelvin;
 
-/// Highest set temperature that is answered at sea level, in °C: a closed syringe must not boil.
-const HIGHEST_CELSIUS: f64 = 99.0;
-/// How much lower water boils per metre of altitude, in K/m: about one degree in 300 m.
-///
-/// Common practice of cookery and mountaineering tables, from memory; the exact fall is 0.31 to
-/// 0.34 K per 100 m up to 3000 m.
-const BOILING_FALL_KELVIN_PER_M: f64 = 1.0 / 295.0;
 /// Temperatures this near to a measured one count as measured, in K.
 const SAME_KELVIN: f64 = 0.05;
 
@@ -24,8 +17,7 @@ pub(super) fn check_temperature(
     altitude_m: f64,
     extrapolate: bool,
 ) -> Result<bool, PlanError> {
-    let limit_kelvin =
-        ZERO_CELSIUS_KELVIN + HIGHEST_CELSIUS - altitude_m.max(0.0) * BOILING_FALL_KELVIN_PER_M;
+    let limit_kelvin = hottest_block_kelvin(altitude_m);
     if set_kelvin > limit_kelvin {
         return Err(PlanError::Boiling {
             asked_kelvin: set_kelvin,

@@ -5,7 +5,7 @@ use super::warm_up_argument::HeatingArguments;
 use crate::fit::{BlendCalibration, Calibration, Warning};
 use crate::kinetics::FlowIndexCourse;
 use crate::plan::{BarrelUsed, Heated, StatedThinning, heated, heated_on_schedule};
-use crate::thermal::read_heat_schedule;
+use crate::thermal::{check_not_boiling, read_heat_schedule};
 use crate::units;
 use clap::{Args, ValueEnum};
 use std::path::{Path, PathBuf};
@@ -142,6 +142,11 @@ impl QuestionArguments {
             || path.display().to_string(),
             |name| name.to_string_lossy().into_owned(),
         );
+        // The stage that is asked about is held against boiling with the rest of the question.
+        for stage in schedule.stages.iter().filter(|s| s.kind.in_block()) {
+            check_not_boiling(stage.set_kelvin, self.altitude_m())
+                .map_err(|e| CliError::question(format!("{name}: {e}")))?;
+        }
         let mut found = heated_on_schedule(blend, barrel, &stated, &name, &schedule)?;
         found.0.warnings.extend(
             schedule
