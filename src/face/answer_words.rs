@@ -4,7 +4,8 @@ use crate::face::sentences::lots_words;
 use crate::fit::{BlendCalibration, Lots};
 use crate::kinetics::FlowIndexCourse;
 use crate::plan::{
-    Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TemperatureFactor, TimeAnswer,
+    Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TemperatureFactor,
+    ThinningConsequence, TimeAnswer,
 };
 use crate::units::display::{self, Rounding};
 
@@ -140,7 +141,7 @@ pub(crate) fn flow_index_words(assumptions: &Assumptions) -> String {
     match (assumptions.flow_index_source, assumptions.flow_index_course) {
         (FlowIndexSource::Assumed, _) => "no shear thinning (flow index 1)".to_owned(),
         (source, course) => format!(
-            "flow index {} ({}{})",
+            "flow index {} ({}{}{})",
             display::significant(assumptions.flow_index, 2),
             if source == FlowIndexSource::Fitted {
                 "fitted"
@@ -151,9 +152,39 @@ pub(crate) fn flow_index_words(assumptions: &Assumptions) -> String {
                 ", when all is set"
             } else {
                 ""
+            },
+            if assumptions.yield_stress_plateau_pa > 0.0 {
+                format!(
+                    "; yield stress {} then",
+                    display::pressure_to(assumptions.yield_stress_plateau_pa, 2)
+                )
+            } else {
+                String::new()
             }
         ),
     }
+}
+
+/// What the flow index does to the push, where it was not fitted.
+pub(crate) fn thinning_line(consequences: &[ThinningConsequence], needle: &str) -> Option<String> {
+    let [plain, thins] = consequences else {
+        return None;
+    };
+    let words = |c: &ThinningConsequence| display::force_to(c.plunger_force_n, 2);
+    let index = display::significant(thins.flow_index, 2);
+    Some(if thins.answered_with {
+        format!(
+            "Thinning: with the stated flow index {index} the push through {needle} is {}; without thinning it would be {}.",
+            words(thins),
+            words(plain)
+        )
+    } else {
+        format!(
+            "Thinning: none is counted, and the push through {needle} is {}; were the flow index {index} when all is set, it would be {}. What helps: readings at two shear rates or more.",
+            words(plain),
+            words(thins)
+        )
+    })
 }
 
 /// What would open a closed window, never a harder push.

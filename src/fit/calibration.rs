@@ -213,6 +213,13 @@ impl BlendCalibration {
         self.estimate(ParameterName::FlowIndexPlateau)
     }
 
+    /// Share of the stress at the reference shear rate that the set gel bears at rest, where a yield
+    /// stress was fitted.
+    #[must_use]
+    pub fn yield_share_plateau(&self) -> Option<f64> {
+        self.estimate(ParameterName::YieldSharePlateau)
+    }
+
     /// Activation energy of flow, in J/mol, where the bench read at several temperatures.
     #[must_use]
     pub fn flow_activation_energy(&self) -> Option<f64> {

@@ -5,6 +5,7 @@ use super::calibrate::Chosen;
 use super::calibration::BlendCalibration;
 use super::calibration_parts::{
     Candidate, Derived, FitSummary, FittedReading, HalfTime, Lots, Parameter, Range, Warning,
+    YieldStress,
 };
 use super::candidates::Tried;
 use super::diagnostics::{LotResiduals, diagnose};
@@ -94,7 +95,10 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
         reference_shear_rate_per_s: chosen.reference_shear_rate_per_s,
         read_temp_k: mean_read_temperature(table, chosen),
         parameters: parameters(parts, fit, &estimates, &covariance),
-        derived: derived(rows, fit, &estimates),
+        derived: Derived {
+            yield_stress_plateau_pa: yield_stress(parts, fit, &estimates, &covariance),
+            ..derived(rows, fit, &estimates)
+        },
         covariance,
         fit: FitSummary {
             rows: rows.len(),
@@ -139,6 +143,7 @@ fn candidates(tried: &[Tried]) -> Vec<Candidate> {
                 _ => "none",
             }
             .to_owned(),
+            yield_stress: t.fit.shape.fits_yield_stress,
             aicc: t.aicc,
             weight: if tried.len() == 1 { Some(1.0) } else { weight },
         })
@@ -186,7 +191,9 @@ fn parameters(
 ) -> Vec<Parameter> {
     let unit = parts.table.kind.unit();
     let there = |name: ParameterName| match name {
-        ParameterName::FlowIndexPlateau => !parts.rows.ln_shear_ratios.is_empty(),
+        ParameterName::FlowIndexPlateau | ParameterName::YieldSharePlateau => {
+            !parts.rows.ln_shear_ratios.is_empty()
+        }
         ParameterName::FlowActivationEnergy => parts.rows.read_temperatures.is_some(),
         _ => true,
     };
@@ -312,7 +319,54 @@ fn derived(rows: &BenchRows, fit: &BenchFit, estimates: &Estimates) -> Derived {
                 value: half / rate.rate_per_s(temp_k),
             })
             .collect(),
+        yield_stress_plateau_pa: None,
     }
+}
+
+/// Yield stress of the set gel, `s_inf P_inf g_ref`; its interval by the law of propagation on the
+/// logarithm, share and plateau correlated as the fit found them.
+fn yield_stress(
+    parts: &DocumentParts<'_>,
+    fit: &BenchFit,
+    estimates: &Estimates,
+    covariance: &[Vec<f64>],
+) -> Option<YieldStress> {
+    let there = fit.shape.has(ParameterName::YieldSharePlateau);
+    let reference = parts.chosen.reference_shear_rate_per_s.filter(|_| there)?;
+    let plateau = estimates.get(ParameterName::Plateau);
+    let share = estimates.get(ParameterName::YieldSharePlateau);
+    let estimate = share * plateau * reference;
+    if parts.rows.ln_shear_ratios.is_empty() || !estimate.is_finite() {
+        return None;
+    }
+    // Derivatives of the logarithm by both, on the scales of the covariance.
+    let by = |name: ParameterName| match (name, name.scale(fit.shape.errors)) {
+        (ParameterName::YieldSharePlateau, _) => 1.0 / share,
+        (ParameterName::Plateau, Scale::Log) => 1.0,
+        (ParameterName::Plateau, Scale::Linear) => 1.0 / plateau,
+        _ => 0.0,
+    };
+    let variance: f64 = fit
+        .free
+        .iter()
+        .zip(covariance)
+        .map(|(name, row)| {
+            let products = fit
+                .free
+                .iter()
+                .zip(row)
+                .map(|(other, value)| by(*other) * value);
+            by(*name) * products.sum::<f64>()
+        })
+        .sum();
+    let free = fit.free.contains(&ParameterName::YieldSharePlateau);
+    let t = t_quantile(0.975, fit.degrees_of_freedom()).unwrap_or(f64::INFINITY);
+    let width = t * variance.sqrt();
+    Some(YieldStress {
+        estimate,
+        ci95: (free && width.is_finite())
+            .then(|| [estimate * (-width).exp(), estimate * width.exp()]),
+    })
 }
 
 fn range(table: &BenchTable, chosen: &Chosen) -> Range {

@@ -26,13 +26,14 @@ mod read_temperatures;
 mod robust;
 mod selection;
 mod warnings;
+mod yield_stress;
 
 pub use bench::{ErrorModel, Held, Prior};
 pub use calibrate::calibrate;
 pub use calibration::{BlendCalibration, Calibration, SCHEMA};
 pub use calibration_parts::{
     Candidate, Correlation, Derived, Diagnostics, FitSummary, FittedReading, HalfTime, LackOfFit,
-    LotEffect, Lots, Parameter, Range, Warning,
+    LotEffect, Lots, Parameter, Range, Warning, YieldStress,
 };
 pub use design::{Criterion, Design, Proposal};
 pub use error::FitError;
@@ -40,7 +41,7 @@ pub use heated::heat_temperatures_kelvin;
 pub use interval::{f_tail, normal_cumulative, normal_two_sided, t_quantile};
 pub use intervals::{IntervalKind, Resample, bootstrap, profile_interval};
 pub use line::{ArrheniusLine, arrhenius_line};
-pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice};
+pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice, YieldStressChoice};
 pub use parameter::{ParameterName, Scale};
 pub use predict::{Band, Predictor};
 pub use rates::{TemperatureRate, rates_by_temperature};

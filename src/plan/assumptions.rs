@@ -49,6 +49,9 @@ pub struct Assumptions {
     pub flow_index_source: FlowIndexSource,
     /// How it runs with setting.
     pub flow_index_course: FlowIndexCourse,
+    /// Yield stress of the set gel, in Pa, at the push; 0 where none was fitted.
+    #[serde(rename = "yield_stress_plateau_Pa")]
+    pub yield_stress_plateau_pa: f64,
     /// Shear rate of the readings, in 1/s.
     pub reference_shear_rate_per_s: Option<f64>,
     /// Gel temperature at the push, in K; that of the readings where null.
@@ -129,6 +132,7 @@ impl Assumptions {
             flow_index: gel.thinning.flow_index_plateau,
             flow_index_source: gel.index_source,
             flow_index_course: gel.thinning.course,
+            yield_stress_plateau_pa: yield_stress_plateau_pa(gel),
             reference_shear_rate_per_s: stated
                 .shear_rate_per_s
                 .or(blend.reference_shear_rate_per_s),
@@ -150,6 +154,16 @@ impl Assumptions {
             extrapolated,
         }
     }
+}
+
+/// Yield stress of the fully set gel at the temperature of the push, in Pa; a gel point has no
+/// fully set gel.
+fn yield_stress_plateau_pa(gel: &Gel) -> f64 {
+    if gel.thinning.yield_share_plateau == 0.0 {
+        return 0.0;
+    }
+    let plateau = gel.setting.firmness.plateau() * gel.temperature_factor.ratio();
+    gel.thinning.yield_stress_pa(plateau, 1.0)
 }
 
 /// Warnings that every answer about a push shares.

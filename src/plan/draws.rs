@@ -14,6 +14,8 @@ use serde::Serialize;
 
 /// Draws to a chunk: each chunk has its own random stream, whatever thread takes it.
 const CHUNK: usize = 512;
+/// A draw's share of the yield stress stays under one, where nothing would flow.
+const MOST_YIELD_SHARE: f64 = 0.999;
 
 /// Which inputs vary.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -55,6 +57,12 @@ pub struct Draw {
 }
 
 impl Draw {
+    /// Ratio of a needle's bore to its stated one, in a draw for all needles.
+    #[must_use]
+    pub fn bore_ratio_of(&self, needle: &NeedleUsed) -> f64 {
+        1.0 + needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m * (self.bore_ratio - 1.0)
+    }
+
     /// Reading at a conversion, scatter included; never below zero.
     #[must_use]
     pub fn reading(&self, fraction: f64) -> f64 {
@@ -166,11 +174,12 @@ impl DrawSource {
         }
     }
 
-    /// Another needle's bore tolerance, the same draws otherwise.
+    /// The same draws for many needles: the bore's ratio less 1 runs over the whole of -1 to 1, to be
+    /// narrowed to each needle's own tolerance with [`Draw::bore_ratio_of`].
     #[must_use]
-    pub fn for_needle(&self, needle: &NeedleUsed) -> Self {
+    pub fn for_all_needles(&self) -> Self {
         Self {
-            bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
+            bore_half_width_ratio: 1.0,
             ..self.clone()
         }
     }
@@ -290,6 +299,13 @@ impl DrawSource {
                     {
                         gel.thinning.flow_index_plateau =
                             moved(gel.thinning.flow_index_plateau).max(0.01);
+                    }
+                }
+                ParameterName::YieldSharePlateau => {
+                    // A stated flow index stands for the whole curve.
+                    if gel.thinning.yield_share_plateau > 0.0 {
+                        gel.thinning.yield_share_plateau =
+                            moved(gel.thinning.yield_share_plateau).clamp(0.0, MOST_YIELD_SHARE);
                     }
                 }
                 ParameterName::FlowActivationEnergy => {

@@ -9,6 +9,7 @@ use super::error::PlanError;
 use super::gel::Gel;
 use super::hand_over::hand_over;
 use super::range_check::check_temperature;
+use super::thinning_consequence::thinning_consequences;
 use super::time_question::{AtAim, Least, Spread, TimeAnswer, TimeQuestion, Uneven, Window};
 use super::window::{WINDOW_PROBABILITY, probability_of_passing, raw_window};
 use crate::fit::{BlendCalibration, ParameterName, Warning};
@@ -73,19 +74,11 @@ pub fn heat_time(
         || beyond_range(verdict.window.aim)
         || beyond_range(verdict.window.not_before);
 
-    let push_for_warnings = match verdict.window.aim {
-        Some(aim_s) => prepared.gel.push(
-            &prepared.conditions,
-            prepared.gel.setting.conversion(question.set_kelvin, aim_s),
-        ),
-        None => prepared.gel.push(
-            &prepared.conditions,
-            prepared
-                .gel
-                .setting
-                .conversion(question.set_kelvin, shortest),
-        ),
-    };
+    let spoken_of = prepared
+        .gel
+        .setting
+        .conversion(question.set_kelvin, verdict.window.aim.unwrap_or(shortest));
+    let push_for_warnings = prepared.gel.push(&prepared.conditions, spoken_of);
     let flow = flow_warnings(&push_for_warnings, &prepared.conditions)?;
     let mut warnings = answer_warnings(
         blend,
@@ -143,6 +136,16 @@ pub fn heat_time(
                     .conversion(question.set_kelvin, shortest),
             )
             .plunger_force_n,
+        if_flow_index: thinning_consequences(
+            &prepared.gel,
+            &prepared.conditions,
+            spoken_of,
+            question
+                .thinning
+                .shear_rate_per_s
+                .or(blend.reference_shear_rate_per_s),
+        ),
+        needles: None,
         assumptions: Assumptions::new(
             blend,
             &question.setup,

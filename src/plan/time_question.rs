@@ -4,9 +4,11 @@ use super::alternatives::Alternative;
 use super::assumptions::Assumptions;
 use super::block_says::BlockSays;
 use super::draws::Varied;
+use super::finest_needle::NeedleWindow;
 use super::gel::StatedThinning;
 use super::hand_over::CoolingAsked;
 use super::setup::PushSetup;
+use super::thinning_consequence::ThinningConsequence;
 use crate::fit::Warning;
 use crate::thermal::WarmUp;
 use serde::Serialize;
@@ -151,6 +153,12 @@ pub struct TimeAnswer {
     /// Force at the shortest measured heat time, in N: what a closed window stands before.
     #[serde(rename = "force_at_shortest_N")]
     pub force_at_shortest_n: f64,
+    /// The push at the aim (at the shortest measured time where there is none) without thinning and
+    /// with it, where the flow index is not fitted.
+    pub if_flow_index: Vec<ThinningConsequence>,
+    /// The windows of all needles, the widest first, where any of them was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub needles: Option<Vec<NeedleWindow>>,
     /// What is taken for granted.
     pub assumptions: Assumptions,
     /// What the reader should know.
