@@ -39,6 +39,10 @@ pub struct Calibration {
 pub struct BlendCalibration {
     /// Name of the blend.
     pub blend: String,
+    /// Volume fraction of hyaluronic acid solution, where every row states the same; 0 for a blend
+    /// called plain whose rows state none.
+    #[serde(default)]
+    pub ha_fraction: Option<f64>,
     /// What was measured.
     pub reading: ReadingKind,
     /// Unit of initial, plateau and readings below.

@@ -16,7 +16,7 @@ use super::options::FitOptions;
 use super::parameter::{ParameterName, Scale};
 use super::selection::akaike_weights;
 use crate::kinetics::{ArrheniusRate, ReactionOrder, rate_dose_for_conversion, z_value_kelvin};
-use crate::readings::BenchTable;
+use crate::readings::{BenchTable, table::PLAIN_BLEND};
 
 /// What a document is made from.
 pub(super) struct DocumentParts<'a> {
@@ -79,6 +79,7 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
     diagnostics.downweighted.clone_from(&best.downweighted);
     BlendCalibration {
         blend: blend.to_owned(),
+        ha_fraction: ha_fraction(table, blend, chosen),
         reading: table.kind,
         reading_unit: table.kind.unit().to_owned(),
         law: fit.shape.law,
@@ -148,6 +149,19 @@ fn candidates(tried: &[Tried]) -> Vec<Candidate> {
             weight: if tried.len() == 1 { Some(1.0) } else { weight },
         })
         .collect()
+}
+
+/// Fraction of hyaluronic acid solution that all fitted rows state alike.
+fn ha_fraction(table: &BenchTable, blend: &str, chosen: &Chosen) -> Option<f64> {
+    let mut stated = chosen
+        .table_rows
+        .iter()
+        .map(|row| table.rows[*row].ha_fraction);
+    let first = stated.next()?;
+    if !stated.all(|other| other == first) {
+        return None;
+    }
+    first.or((blend == PLAIN_BLEND).then_some(0.0))
 }
 
 pub(super) fn mean_read_temperature(table: &BenchTable, chosen: &Chosen) -> Option<f64> {

@@ -1,6 +1,7 @@
 //! From bench rows to a calibration: the global fit, its uncertainty and its verdicts.
 
 pub mod bench;
+mod blend_between;
 mod calibrate;
 mod calibration;
 mod calibration_parts;
@@ -29,6 +30,7 @@ mod warnings;
 mod yield_stress;
 
 pub use bench::{ErrorModel, Held, Prior};
+pub use blend_between::MIXING_DOUBT_RATIO;
 pub use calibrate::calibrate;
 pub use calibration::{BlendCalibration, Calibration, SCHEMA};
 pub use calibration_parts::{

@@ -189,7 +189,7 @@ pub fn answer_warnings(
             "Extrapolated: this lies outside what was measured, where nobody knows whether the fitted law goes on.",
         ));
     }
-    for code in ["one_lot", "lots_pooled", "few_lots"] {
+    for code in ["blend_between", "one_lot", "lots_pooled", "few_lots"] {
         if let Some(lot) = blend.warnings.iter().find(|w| w.code == code) {
             warnings.push(lot.clone());
         }

@@ -72,7 +72,7 @@ impl Arguments {
             (None, None) => None,
         };
         let read = self.question.read()?;
-        let blend = read.blend();
+        let blend = read.measured_blend()?;
         let asked = self
             .at
             .zip(setup)
