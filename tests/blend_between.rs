@@ -96,11 +96,7 @@ fn published_mixtures_stay_within_the_doubt_of_the_mixing_rule() {
         let weight = f64::from(percent) / 100.0;
         let off = (viscosity(weight).ln() - (first + weight * (second - first))).abs();
         let allowed = MIXING_DOUBT_RATIO * 4.0 * weight * (1.0 - weight) * (second - first);
-        // Near the solvent's end the true curve is steep; from a fifth of the way on the rule holds.
-        assert!(
-            weight < 0.2 || off <= 1.2 * allowed,
-            "{weight}: {off} {allowed}"
-        );
+        assert!(off <= allowed, "{weight}: {off} {allowed}");
     }
 }
 

@@ -43,45 +43,79 @@ pub(crate) fn in_words(answer: &TimeAnswer, question: &TimeQuestion) -> String {
     text
 }
 
-/// The windows of all needles, where any of them was asked for.
+/// The windows of all needles, where any of them was asked for; neighbours of the same answer share a
+/// line.
 fn needles_table(text: &mut String, answer: &TimeAnswer) {
     let Some(needles) = &answer.needles else {
         return;
     };
+    let step = step_s(answer);
+    let rows: Vec<(String, String)> = needles
+        .iter()
+        .map(|needle| {
+            let window = needle.heat_time_s;
+            let until = match (needle.window_open, window.not_beyond) {
+                (false, _) => "no window".to_owned(),
+                (true, Some(t)) => {
+                    display::duration_rounded(t, step.min(t.max(1.0)), Rounding::Down)
+                }
+                (true, None) if needle.limited_by == "measured range" => {
+                    "every time measured".to_owned()
+                }
+                (true, None) => "however long".to_owned(),
+            };
+            let from = window.not_before.map_or_else(
+                || "-".to_owned(),
+                |t| display::duration_rounded(t, step, Rounding::Up),
+            );
+            (from, until)
+        })
+        .collect();
     let least = needles.iter().any(|n| n.heat_time_s.not_before.is_some());
     let _ = writeln!(
         text,
-        "\n  needle  hub             bore      {}passes until",
+        "\n  {:<11} {:<15} {:<22} {}passes until",
+        "needle",
+        "hub",
+        "bore",
         if least { "firm from   " } else { "" }
     );
-    let step = step_s(answer);
-    for needle in needles {
-        let window = needle.heat_time_s;
-        let until = match (needle.window_open, window.not_beyond) {
-            (false, _) => "no window".to_owned(),
-            (true, Some(t)) => display::duration_rounded(t, step.min(t.max(1.0)), Rounding::Down),
-            (true, None) if needle.limited_by == "measured range" => {
-                "every time measured".to_owned()
-            }
-            (true, None) => "however long".to_owned(),
+    let mut first = 0;
+    for row in rows.chunk_by(|a, b| a == b) {
+        let group = &needles[first..first + row.len()];
+        first += row.len();
+        let (Some(widest), Some(finest), Some((from, until))) =
+            (group.first(), group.last(), row.first())
+        else {
+            continue;
         };
-        let from = window.not_before.map_or_else(
-            || "-".to_owned(),
-            |t| display::duration_rounded(t, step, Rounding::Up),
-        );
+        let [wide, fine] = [widest, finest].map(|n| n.gauge.unwrap_or(0));
         let from = if least {
             format!("{from:<12}")
         } else {
             String::new()
         };
-        let gauge = needle.gauge.unwrap_or(0);
-        let _ = writeln!(
-            text,
-            "  {:<7} {:<15} {:<9} {from}{until}",
-            format!("{gauge}G"),
-            hub_colour(gauge).map_or("", |h| h.name),
-            display::length_mm(needle.bore_m),
-        );
+        let _ = if group.len() == 1 {
+            writeln!(
+                text,
+                "  {:<11} {:<15} {:<22} {from}{until}",
+                format!("{wide}G"),
+                hub_colour(wide).map_or("", |h| h.name),
+                display::length_mm(widest.bore_m),
+            )
+        } else {
+            writeln!(
+                text,
+                "  {:<11} {:<15} {:<22} {from}{until}",
+                format!("{wide}G to {fine}G"),
+                "",
+                format!(
+                    "{} to {}",
+                    display::length_mm(widest.bore_m),
+                    display::length_mm(finest.bore_m)
+                ),
+            )
+        };
     }
 }
 
