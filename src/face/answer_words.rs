@@ -7,6 +7,7 @@ use crate::plan::{
     Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TemperatureFactor,
     ThinningConsequence, TimeAnswer,
 };
+use crate::reference::{PushBand, Source, hands};
 use crate::units::display::{self, Rounding};
 
 /// 'At 86 °C the gel passes a 29G x 13 mm needle'.
@@ -163,6 +164,42 @@ pub(crate) fn flow_index_words(assumptions: &Assumptions) -> String {
             }
         ),
     }
+}
+
+/// What a hand finds of a push, by the published bands, and whether the limit is the published target.
+pub(crate) fn hand_line(plunger_force_n: f64, limit_n: f64) -> Option<String> {
+    let hands = hands().ok()?;
+    let who = |source: &Source| source.text.split(',').next().unwrap_or_default().to_owned();
+    let bands = who(&hands.band_source);
+    let found = match hands.band(plunger_force_n) {
+        PushBand::Easy => format!(
+            "Easy for a hand: under {} ({bands})",
+            display::force(hands.easy_below_n)
+        ),
+        PushBand::ConsiderableEffort => format!(
+            "Considerable effort for a hand: {} to {} ({bands})",
+            display::at_most(hands.easy_below_n, 3),
+            display::force(hands.great_effort_from_n)
+        ),
+        PushBand::GreatEffort => format!(
+            "Great effort for a hand: over {} ({bands})",
+            display::force(hands.great_effort_from_n)
+        ),
+        PushBand::NotInjectable => format!(
+            "More than hands managed: over {} ({bands})",
+            display::force(hands.not_injectable_from_n)
+        ),
+    };
+    let target = if limit_n == hands.target_n {
+        format!(
+            "; {} is a published target ({})",
+            display::force(limit_n),
+            who(&hands.limit_source)
+        )
+    } else {
+        String::new()
+    };
+    Some(format!("{found}{target}."))
 }
 
 /// What the flow index does to the push, where it was not fitted.

@@ -1,6 +1,6 @@
 //! An answer about heat time in words, for a person with a syringe in hand.
 
-use crate::face::answer_words::{alternatives_words, temperature_and_needle};
+use crate::face::answer_words::{alternatives_words, hand_line, temperature_and_needle};
 use crate::face::cooling_words::cooling_words;
 use crate::plan::{HandOver, TimeAnswer, TimeQuestion, history_words};
 use crate::reference::hub_colour;
@@ -161,6 +161,9 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
             display::significant(low, digits),
             display::significant(high, digits)
         );
+        if let Some(line) = hand_line(aim.plunger_force_n.median, question.setup.force_limit_n) {
+            let _ = writeln!(text, "  {line}");
+        }
     }
     if let Some(t) = window.not_beyond {
         let _ = writeln!(

@@ -13,7 +13,7 @@ use super::thinning_consequence::{ThinningConsequence, thinning_consequences};
 use super::time_question::Spread;
 use crate::fit::{BlendCalibration, Warning};
 use crate::flow::{FlowWarning, PushConditions, push, warnings as flow_warnings};
-use crate::reference::Wall;
+use crate::reference::{PushBand, Wall, hands};
 use crate::thermal::WarmUp;
 use rayon::prelude::*;
 use serde::Serialize;
@@ -75,6 +75,8 @@ pub struct NeedleForce {
     /// Plunger force, in N.
     #[serde(rename = "plunger_force_N")]
     pub plunger_force_n: ForceSpread,
+    /// How hard a hand finds the median push, by the published bands.
+    pub hand_band: PushBand,
     /// Shear rate at the wall, in 1/s.
     pub wall_shear_rate_per_s: f64,
     /// Reynolds number.
@@ -201,6 +203,7 @@ pub fn force_for_heat_time(
                 median,
                 interval95,
             },
+            hand_band: hands()?.band(median),
             wall_shear_rate_per_s: push.wall_shear_rate_per_s,
             reynolds: push.reynolds,
             pressure_pa: push.pressure_pa,

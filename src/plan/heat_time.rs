@@ -14,6 +14,7 @@ use super::time_question::{AtAim, Least, Spread, TimeAnswer, TimeQuestion, Uneve
 use super::window::{WINDOW_PROBABILITY, probability_of_passing, raw_window};
 use crate::fit::{BlendCalibration, ParameterName, Warning};
 use crate::flow::{PushConditions, warnings as flow_warnings};
+use crate::reference::hands;
 use crate::thermal::WarmUp;
 use crate::units::display;
 
@@ -67,7 +68,8 @@ pub fn heat_time(
     let at_aim = verdict
         .window
         .aim
-        .map(|aim_s| at_aim(question, &prepared, aim_s));
+        .map(|aim_s| at_aim(question, &prepared, aim_s))
+        .transpose()?;
     let beyond_range = |t: Option<f64>| t.is_some_and(|t| t < shortest || t > longest);
     let extrapolated = extrapolated_temperature
         || beyond_range(verdict.window.not_beyond)
@@ -344,7 +346,11 @@ fn check_least(question: &TimeQuestion, prepared: &Prepared) -> Result<(), PlanE
     }
 }
 
-fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
+fn at_aim(
+    question: &TimeQuestion,
+    prepared: &Prepared,
+    aim_s: f64,
+) -> Result<AtAim, PlanError> {
     let mut forces = prepared
         .source
         .answer(question.draws, question.varied, |draw| {
@@ -354,8 +360,10 @@ fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
     forces.sort_by(f64::total_cmp);
     let conversion = prepared.gel.setting.conversion(question.set_kelvin, aim_s);
     let push = prepared.gel.push(&prepared.conditions, conversion);
-    AtAim {
-        plunger_force_n: spread(&forces),
+    let plunger_force_n = spread(&forces);
+    Ok(AtAim {
+        plunger_force_n,
+        hand_band: hands()?.band(plunger_force_n.median),
         reading: prepared.gel.setting.reading_at_conversion(conversion),
         conversion,
         uneven: uneven(question, prepared, aim_s),
@@ -363,7 +371,7 @@ fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
         reynolds: push.reynolds,
         pressure_pa: push.pressure_pa,
         joint_pressure_pa: push.joint_pressure_pa,
-    }
+    })
 }
 
 /// Median and 95 % interval of sorted values.

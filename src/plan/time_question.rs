@@ -10,6 +10,7 @@ use super::hand_over::CoolingAsked;
 use super::setup::PushSetup;
 use super::thinning_consequence::ThinningConsequence;
 use crate::fit::Warning;
+use crate::reference::PushBand;
 use crate::thermal::WarmUp;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -97,6 +98,8 @@ pub struct AtAim {
     /// Plunger force, in N.
     #[serde(rename = "plunger_force_N")]
     pub plunger_force_n: Spread,
+    /// How hard a hand finds the median push, by the published bands.
+    pub hand_band: PushBand,
     /// Reading at the estimates.
     pub reading: f64,
     /// Conversion at the estimates.

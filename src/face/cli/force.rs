@@ -4,7 +4,7 @@ use super::output::Output;
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::{CliError, Context};
-use crate::face::answer_words::{assumed_line, stands_line, thinning_line};
+use crate::face::answer_words::{assumed_line, hand_line, stands_line, thinning_line};
 use crate::face::cautions;
 use crate::face::cooling_words::cooling_words;
 use crate::plan::{CoolingAsked, ForceAnswer, ForceQuestion, force_for_heat_time, history_words};
@@ -158,6 +158,9 @@ fn in_words(answer: &ForceAnswer, question: &ForceQuestion) -> String {
             display::significant(high, digits),
             question.setup.needle.label()
         );
+        if let Some(line) = hand_line(only.plunger_force_n.median, question.setup.force_limit_n) {
+            let _ = writeln!(text, "  {line}");
+        }
         let _ = writeln!(
             text,
             "  {} stay under {limit}{}.",
