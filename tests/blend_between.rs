@@ -8,7 +8,7 @@ use heatset::fit::{
     Calibration, FitError, FitOptions, MIXING_DOUBT_RATIO, ParameterName, calibrate,
 };
 use heatset::kinetics::{FirmnessLaw, SettingModel};
-use heatset::plan::{NeedleUsed, PushSetup, StatedThinning, force_curve};
+use heatset::plan::{NeedleUsed, PushDoubts, PushSetup, StatedThinning, force_curve};
 use heatset::readings::{BenchTable, ReadingKind};
 use heatset::reference::{BoreBasis, Wall};
 use rand::SeedableRng;
@@ -163,7 +163,11 @@ fn the_variance_between_is_never_less_than_either_share_allows() {
 fn the_force_between_lies_between_with_a_wider_band() {
     let calibration = usual(0.05);
     let needle = NeedleUsed::of_gauge(25, Wall::Regular, BoreBasis::Nominal, 13e-3).unwrap();
-    let setup = PushSetup::with_needle(needle).unwrap();
+    // The doubt of blend and readings alone.
+    let setup = PushSetup {
+        doubts: PushDoubts::NONE,
+        ..PushSetup::with_needle(needle).unwrap()
+    };
     let force = |blend: &heatset::fit::BlendCalibration| {
         force_curve(
             blend,

@@ -54,6 +54,9 @@ pub(crate) fn sure_line(answer: &TimeAnswer, blend: &BlendCalibration) -> Option
                 "reading" => "one syringe against the next",
                 "bore" => "the needle's bore",
                 "contact" => "the contact of barrel and block",
+                "friction" => "the stopper's friction",
+                "flow" => "the speed of the push",
+                "block_temperature" => "the block's temperature",
                 other => other,
             };
             format!("{what} ({:.0} %)", 100.0 * share)
@@ -86,15 +89,24 @@ pub(crate) fn assumed_line(
 ) -> String {
     let mut parts = vec![
         setup.barrel.label(),
-        display::flow_rate(setup.flow_rate_m3_per_s),
         format!(
-            "stopper friction {}{}",
+            "{} ± {:.0} %",
+            display::flow_rate(setup.flow_rate_m3_per_s),
+            100.0 * setup.doubts.flow_tolerance_ratio
+        ),
+        format!(
+            "stopper friction {} ± {}{}",
             display::force(setup.friction_n),
+            display::force(setup.doubts.friction_tolerance_n),
             if setup.friction_is_default {
                 " (usual)"
             } else {
                 ""
             }
+        ),
+        format!(
+            "block ± {} K",
+            display::at_most(setup.doubts.block_tolerance_k, 2)
         ),
         setup.needle.bore_words(),
     ];

@@ -1,7 +1,7 @@
 //! What an answer takes for granted, in numbers and in words.
 
 use super::gel::{FlowIndexSource, Gel, StatedThinning, TemperatureFactor};
-use super::setup::PushSetup;
+use super::setup::{PushDoubts, PushSetup};
 use crate::fit::{BlendCalibration, Warning};
 use crate::flow::{FlowWarning, Push};
 use crate::kinetics::FlowIndexCourse;
@@ -30,6 +30,9 @@ pub struct Assumptions {
     pub syringe: Option<String>,
     /// Flow rate, in m³/s.
     pub flow_rate_m3_per_s: f64,
+    /// How far friction, flow rate and block may be off: half-widths of rectangular distributions.
+    #[serde(flatten)]
+    pub doubts: PushDoubts,
     /// Friction, in N.
     #[serde(rename = "friction_N")]
     pub friction_n: f64,
@@ -124,6 +127,7 @@ impl Assumptions {
             barrel_bore_m: setup.barrel.bore_m,
             syringe: setup.barrel.syringe.clone(),
             flow_rate_m3_per_s: setup.flow_rate_m3_per_s,
+            doubts: setup.doubts,
             friction_n: setup.friction_n,
             friction_is_default: setup.friction_is_default,
             tissue_pressure_pa: setup.tissue_pressure_pa,

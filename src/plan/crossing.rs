@@ -19,18 +19,24 @@ const LEAST_FLOW_RATIO: f64 = 1e-12;
 /// Conversion that counts as fully set where a finite time is needed.
 pub(super) const FULLY_SET: f64 = 1.0 - 1e-9;
 
-/// Conditions of the push with the draw's own bore.
+/// Conditions of the push with the draw's own bore, friction and flow rate.
 #[must_use]
 pub(super) fn conditions_of(draw: &Draw, stated: &PushConditions) -> PushConditions {
-    with_bore_ratio(draw.bore_ratio, stated)
+    conditions_with_bore(draw, draw.bore_ratio, stated)
 }
 
-/// The same conditions with another bore.
+/// The same with another ratio of the bore.
 #[must_use]
-pub(super) fn with_bore_ratio(bore_ratio: f64, stated: &PushConditions) -> PushConditions {
+pub(super) fn conditions_with_bore(
+    draw: &Draw,
+    bore_ratio: f64,
+    stated: &PushConditions,
+) -> PushConditions {
     let inputs = *stated.inputs();
     PushConditions::new(PushInputs {
         bore_m: inputs.bore_m * bore_ratio,
+        friction_n: (inputs.friction_n + draw.friction_shift_n).max(0.0),
+        flow_rate_m3_per_s: inputs.flow_rate_m3_per_s * draw.flow_ratio,
         ..inputs
     })
     .unwrap_or(*stated)
@@ -279,8 +285,7 @@ mod tests {
                 index_source: FlowIndexSource::Fitted,
                 temperature_factor: TemperatureFactor::None,
             };
-            let draw =
-                Draw { gel, deviation: 0.0, deviation_is_relative: true, bore_ratio: 1.0 };
+            let draw = Draw::of_estimates(gel);
             let needle = NeedleUsed::of_bore(bore_mm * 1e-3, None, 13e-3).unwrap();
             let conditions = PushSetup::with_needle(needle).unwrap().conditions().unwrap();
             let quick = first_conversion(&draw, &conditions, limit_n);

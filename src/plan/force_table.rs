@@ -1,7 +1,7 @@
 //! Plunger force for a heat time, through one needle or all of them.
 
 use super::assumptions::{Assumptions, answer_warnings};
-use super::crossing::with_bore_ratio;
+use super::crossing::conditions_with_bore;
 use super::draws::{DrawSource, Varied};
 use super::error::PlanError;
 use super::gel::{Gel, StatedThinning};
@@ -133,7 +133,7 @@ fn forces(
                     .conversion(question.set_kelvin, question.heat_time_s);
                 let curve = draw.gel.curve(draw.reading(fraction), fraction);
                 let through = |(needle, stated): (&NeedleUsed, &PushConditions)| {
-                    let own = with_bore_ratio(draw.bore_ratio_of(needle), stated);
+                    let own = conditions_with_bore(draw, draw.bore_ratio_of(needle), stated);
                     push(&curve, &own).plunger_force_n
                 };
                 needles.iter().zip(conditions).map(through).collect()
@@ -176,7 +176,8 @@ pub fn force_for_heat_time(
     } else {
         question.needles.clone()
     };
-    let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
+    let source = DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
+        .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
         .with_contact(question.contact_histories.iter().map(ready).collect());
     let conditions: Vec<PushConditions> = needles
         .iter()

@@ -172,7 +172,8 @@ pub(super) fn prepare(
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
     gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conditions = question.setup.conditions()?;
-    let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
+    let source = DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
+        .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
         .with_contact(question.contact_histories.iter().map(ready).collect());
     Ok(Prepared {
         gel,
@@ -208,12 +209,7 @@ pub(super) fn ready_for_draws(
 
 /// The estimates as a draw without any deviation.
 pub(super) fn point_draw(gel: &Gel) -> Draw {
-    Draw {
-        gel: gel.clone(),
-        deviation: 0.0,
-        deviation_is_relative: true,
-        bore_ratio: 1.0,
-    }
+    Draw::of_estimates(gel.clone())
 }
 
 pub(super) fn draw_times(
@@ -346,11 +342,7 @@ fn check_least(question: &TimeQuestion, prepared: &Prepared) -> Result<(), PlanE
     }
 }
 
-fn at_aim(
-    question: &TimeQuestion,
-    prepared: &Prepared,
-    aim_s: f64,
-) -> Result<AtAim, PlanError> {
+fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> Result<AtAim, PlanError> {
     let mut forces = prepared
         .source
         .answer(question.draws, question.varied, |draw| {

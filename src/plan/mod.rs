@@ -50,8 +50,9 @@ pub use next_answer::{
 pub use next_reading::{NextQuestion, next_reading};
 pub use same_as::{Protocol, SameAsAnswer, SameAsQuestion, same_as};
 pub use setup::{
-    BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N,
-    NeedleUsed, PushSetup,
+    BarrelUsed, DEFAULT_BLOCK_TOLERANCE_K, DEFAULT_FLOW_RATE_M3_PER_S,
+    DEFAULT_FLOW_TOLERANCE_RATIO, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N, NeedleUsed,
+    PushDoubts, PushSetup, STATED_FRICTION_TOLERANCE_RATIO,
 };
 pub use thinning_consequence::{EXAMPLE_FLOW_INDEX, ThinningConsequence, thinning_consequences};
 pub use time_question::{

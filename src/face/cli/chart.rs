@@ -216,6 +216,7 @@ impl Arguments {
                 .map(|g| NeedleUsed::of_gauge(*g, Wall::Regular, BoreBasis::Nominal, length_m))
                 .collect::<Result<_, _>>()?
         };
+        let setup = self.question.doubts.applied(setup, None)?;
         setup.check_force(setup.force_limit_n)?;
         Ok(ForceDrawing {
             set_kelvin,

@@ -38,6 +38,7 @@ impl Arguments {
         let asked = self.question.read()?;
         let blend = asked.blend();
         let heated = self.question.heated(blend, &setup.barrel)?;
+        let setup = self.question.doubts.applied(setup, None)?;
         let question = ForceQuestion {
             set_kelvin: self.at,
             heat_time_s: self.heat_time,

@@ -7,6 +7,7 @@ mod chart_syringes;
 mod check;
 mod curve_arguments;
 mod demo;
+mod doubt_arguments;
 mod error;
 mod fit;
 mod flow;

@@ -3,7 +3,7 @@
 use super::CliError;
 use crate::plan::{
     BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, NeedleUsed,
-    PushSetup,
+    PushDoubts, PushSetup, STATED_FRICTION_TOLERANCE_RATIO,
 };
 use crate::reference::{
     BoreBasis, Wall, all_needles, default_friction_for_bore_n, default_friction_n, find_syringe,
@@ -214,8 +214,8 @@ impl PushArguments {
         needle: NeedleUsed,
         barrel: BarrelUsed,
     ) -> Result<PushSetup, CliError> {
-        let friction_n = match self.friction {
-            Some(friction_n) => friction_n,
+        let (friction_n, friction_tolerance_n) = match self.friction {
+            Some(friction_n) => (friction_n, STATED_FRICTION_TOLERANCE_RATIO * friction_n),
             None => barrel.default_friction_n()?,
         };
         let usual = PushSetup::with_needle(needle)?;
@@ -228,6 +228,10 @@ impl PushArguments {
             include_end_losses: self.end_losses,
             gel_kelvin: self.gel_temp,
             force_limit_n: self.force.unwrap_or(usual.force_limit_n),
+            doubts: PushDoubts {
+                friction_tolerance_n,
+                ..usual.doubts
+            },
             ..usual
         };
         setup.conditions()?;

@@ -1,6 +1,7 @@
 //! What every question to a calibration shares beside needle and push.
 
 use super::CliError;
+use super::doubt_arguments::DoubtArguments;
 use super::warm_up_argument::HeatingArguments;
 use crate::fit::{BlendCalibration, Calibration, Warning};
 use crate::kinetics::FlowIndexCourse;
@@ -48,6 +49,8 @@ pub(super) struct QuestionArguments {
     /// Whether the flow index comes with setting or holds from the first moment
     #[arg(long, value_enum, default_value_t = ThinningChoice::WithSetting)]
     thinning: ThinningChoice,
+    #[command(flatten)]
+    pub(super) doubts: DoubtArguments,
     /// Altitude of the place: water boils lower
     #[arg(long, value_name = "HEIGHT", value_parser = units::length_or_zero_m)]
     altitude: Option<f64>,

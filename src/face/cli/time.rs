@@ -106,6 +106,8 @@ impl Arguments {
             }
             None => set_kelvin,
         };
+        let spread_k = check.as_ref().and_then(|check| check.place_spread_kelvin);
+        let setup = self.question.doubts.applied(setup, spread_k)?;
         let question = TimeQuestion {
             set_kelvin,
             setup,
