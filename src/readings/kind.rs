@@ -53,7 +53,7 @@ impl ReadingKind {
             ReadingKind::Modulus => "storage modulus",
             ReadingKind::Force => "plunger force",
             ReadingKind::Firmness => "firmness",
-            ReadingKind::RunTime => "time under a dead weight",
+            ReadingKind::RunTime => "run time",
         }
     }
 

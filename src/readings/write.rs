@@ -31,12 +31,23 @@ pub enum Existing {
 /// # Errors
 /// What polars cannot write.
 pub fn csv_bytes(table: &BenchTable) -> Result<Vec<u8>, ReadingsError> {
+    csv_bytes_with(table, &[])
+}
+
+/// The table as [`csv_bytes`] writes it, with further columns of numbers, one a row, behind its own.
+///
+/// # Errors
+/// What polars cannot write.
+pub fn csv_bytes_with(
+    table: &BenchTable,
+    further: &[(&str, Vec<Option<f64>>)],
+) -> Result<Vec<u8>, ReadingsError> {
     let mut bytes = Vec::new();
     if table.invented {
         bytes.extend_from_slice(b"# invented data\n");
     }
     let write = |bytes: &mut Vec<u8>| -> PolarsResult<()> {
-        CsvWriter::new(bytes).finish(&mut frame_of(table)?)
+        CsvWriter::new(bytes).finish(&mut frame_of(table, further)?)
     };
     write(&mut bytes).map_err(|error| unwritable(&table.file_names(), &error.to_string()))?;
     Ok(bytes)
@@ -54,7 +65,7 @@ pub fn parquet_bytes(table: &BenchTable) -> Result<Vec<u8>, ReadingsError> {
     let write = |bytes: &mut Vec<u8>| -> PolarsResult<u64> {
         ParquetWriter::new(bytes)
             .with_key_value_metadata(metadata)
-            .finish(&mut frame_of(table)?)
+            .finish(&mut frame_of(table, &[])?)
     };
     write(&mut bytes).map_err(|error| unwritable(&table.file_names(), &error.to_string()))?;
     Ok(bytes)
@@ -124,7 +135,7 @@ fn unwritable(file: &str, reason: &str) -> ReadingsError {
 type PickText = fn(&RowDetails) -> Option<&String>;
 
 /// The table as a data frame; columns in which nothing stands are left out.
-fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
+fn frame_of(table: &BenchTable, further: &[(&str, Vec<Option<f64>>)]) -> PolarsResult<DataFrame> {
     let mut columns = Vec::new();
     // Pushes without gel stand below the gel's, their heat columns blank.
     let runs = &table.runs_without_gel;
@@ -302,6 +313,11 @@ fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
         "note",
         rows.iter().map(|row| row.note.clone()).collect(),
     );
+    for (name, values) in further {
+        if values.iter().any(Option::is_some) {
+            columns.push(Series::new((*name).into(), values.clone()).into());
+        }
+    }
     DataFrame::new(rows.len(), columns)
 }
 

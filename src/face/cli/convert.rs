@@ -3,7 +3,7 @@
 use super::output::{Output, check_free, write_file};
 use super::text_table::{Side, TextTable};
 use super::{CliError, Context};
-use crate::readings::write::csv_bytes;
+use crate::readings::write::csv_bytes_with;
 use crate::readings::{
     BenchTable, BoreUsed, FrictionSource, FrictionUsed, NeedleReading, ReadingKind, Source,
     ViscosityReadings, read_bench,
@@ -302,31 +302,49 @@ fn table_bytes(table: &BenchTable, converted: &ViscosityReadings) -> Result<Vec<
     let mut written = converted.table.clone();
     // The comment above says it already.
     written.invented = false;
-    for ((row, reading), measured) in written
-        .rows
-        .iter_mut()
-        .zip(&converted.readings)
-        .zip(&table.reading)
-    {
-        let what = match table.kind {
-            ReadingKind::RunTime => format!("measured_run_time_s={}", display::plain(*measured)),
-            _ => format!("measured_force_N={}", display::plain(*measured)),
-        };
-        let mut parts: Vec<String> = row.note.take().into_iter().collect();
-        parts.push(what);
-        parts.push(format!(
-            "friction_used_N={}",
-            display::at_most(reading.friction_n, 4)
-        ));
-        parts.push(format!(
-            "common_sd_Pa_s={}",
-            display::at_most(reading.common_sd_pa_s, 3)
-        ));
-        row.note = Some(parts.join("; "));
+    for (viscosity_pa_s, row) in written.reading.iter_mut().zip(&mut written.rows) {
+        *viscosity_pa_s = rounded(*viscosity_pa_s, 6);
+        row.reading_sd = row.reading_sd.map(|sd| rounded(sd, 3));
+        row.shear_rate_per_s = row.shear_rate_per_s.map(|rate| rounded(rate, 6));
     }
+    let column = |pick: &dyn Fn(&NeedleReading) -> Option<f64>, digits: usize| {
+        let picked = converted.readings.iter().map(pick);
+        picked
+            .map(|value| value.map(|value| rounded(value, digits)))
+            .collect::<Vec<_>>()
+    };
+    let measured = match table.kind {
+        ReadingKind::RunTime => "measured_run_time_s",
+        _ => "measured_force_N",
+    };
+    let further = [
+        (
+            measured,
+            table.reading.iter().copied().map(Some).collect::<Vec<_>>(),
+        ),
+        (
+            "viscosity_common_sd_Pa_s",
+            column(&|one| Some(one.common_sd_pa_s), 3),
+        ),
+        (
+            "apparent_shear_rate_per_s",
+            column(&|one| Some(one.apparent_rate_per_s), 6),
+        ),
+        ("local_slope", column(&|one| one.local_slope, 4)),
+        (
+            "end_correction_radii",
+            column(&|one| one.end_correction_radii, 4),
+        ),
+        ("friction_used_N", column(&|one| Some(one.friction_n), 4)),
+    ];
     let mut bytes = comments.into_bytes();
-    bytes.extend(csv_bytes(&written)?);
+    bytes.extend(csv_bytes_with(&written, &further)?);
     Ok(bytes)
+}
+
+/// The number nearest with that many digits.
+fn rounded(value: f64, digits: usize) -> f64 {
+    display::significant(value, digits).parse().unwrap_or(value)
 }
 
 /// A file's name may hold a line break; a comment line must not.
@@ -376,7 +394,7 @@ fn words(table: &BenchTable, converted: &ViscosityReadings, file: Option<&str>) 
     text.push_str(&table_words(table, converted));
     let _ = writeln!(
         text,
-        "\n  rate as for water: 32 Q/(pi D^3). rate: true at the wall where n' was found, else the same.\n  own, common: standard deviations; own is scatter, common shifts all readings of a needle together."
+        "\n  rate as for water: 32 Q/(pi D^3). rate: true at the wall where n' was found, else the same.\n  own, common: standard deviations of the viscosity at its rate; own is scatter, common shifts all readings of a\n  needle together."
     );
     list(
         &mut text,
@@ -416,6 +434,7 @@ fn table_words(table: &BenchTable, converted: &ViscosityReadings) -> String {
         ("common", Side::Right),
     ]);
     let several_files = table.sources.len() > 1;
+    let several_blends = table.blends().len() > 1;
     for row in rows(table, converted) {
         let one = row.reading;
         let percent =
@@ -429,9 +448,8 @@ fn table_words(table: &BenchTable, converted: &ViscosityReadings) -> String {
         if let Some(lot) = &row.details.lot {
             let _ = write!(gel, " {lot}");
         }
-        let blend = row.details.blend_name();
-        if table.blends().len() > 1 {
-            let _ = write!(gel, " {blend}");
+        if several_blends {
+            let _ = write!(gel, " {}", row.details.blend_name());
         }
         if !row.details.used {
             gel.push_str(" (not used)");

@@ -101,7 +101,7 @@ impl NeedleAdvice {
                 at_lines(lines)
             ),
             NeedleAdvice::OneLength => {
-                "every gel was read through one needle length: what the needle's ends take stays in. Read a few gels through a second length of the same gauge, at the same rate".to_string()
+                "every gel was read through one needle length: what the needle's ends take stays in. Read a few gels through a second length of the same gauge, at the same rate or under the same weights".to_string()
             }
             NeedleAdvice::LengthsOfOtherBores => {
                 "needles of different lengths have different bores here: end losses need two lengths of one gauge".to_string()

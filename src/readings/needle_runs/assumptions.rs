@@ -5,7 +5,7 @@ use super::bores::{BoreSource, Bores};
 use super::frictions::{FrictionSource, Frictions};
 use super::{CommonParts, NeedleReading};
 use crate::flow::creeping_end_correction_radii;
-use crate::reference::Wall;
+use crate::reference::{Wall, constants::LUER_JOINT_PROOF_PRESSURE_PA};
 use crate::units::display;
 
 /// The Reynolds number over which a tube's flow may not be laminar.
@@ -107,6 +107,13 @@ pub enum ForceAssumption {
         lines: Vec<usize>,
         /// The greatest Reynolds number.
         highest_reynolds: f64,
+    },
+    /// The barrel's pressure was over what a luer joint is tested to.
+    OverJointPressure {
+        /// Rows.
+        rows: usize,
+        /// The highest.
+        highest_pa: f64,
     },
     /// Several rates gave the true rate at the wall.
     TrueRate {
@@ -272,6 +279,11 @@ impl ForceAssumption {
                 at_lines(lines),
                 display::at_most(*highest_reynolds, 2)
             ),
+            ForceAssumption::OverJointPressure { rows, highest_pa } => format!(
+                "{} with more than 300 kPa in the barrel (up to {}), what a luer joint is tested to: a locking joint and eye protection, and a wider needle or less weight next time",
+                readings(*rows),
+                display::pressure_to(*highest_pa, 2)
+            ),
             ForceAssumption::TrueRate { rows, slopes } => format!(
                 "{} at the true rate of the needle's wall, from the slope of stress on rate over several rates (n' {}): Weissenberg-Rabinowitsch",
                 readings(*rows),
@@ -350,8 +362,10 @@ pub(super) fn percent(ratio: f64) -> String {
     format!("{} %", display::at_most(ratio * 100.0, 2))
 }
 
+/// A small length to two digits, never in powers of ten: `0.0031 mm`.
 fn length_sd(metre: f64) -> String {
-    format!("{} mm", display::at_most(metre * 1e3, 2))
+    let decimals = (1.0 - (metre * 1e3).log10().floor()).clamp(0.0, 9.0) as usize;
+    format!("{:.decimals$} mm", metre * 1e3)
 }
 
 pub(super) fn range(low: f64, high: f64, digits: usize) -> String {
@@ -404,6 +418,18 @@ pub(super) fn assumptions(
         found.push(ForceAssumption::NotLaminar {
             lines: fast.iter().map(|(line, _)| *line).collect(),
             highest_reynolds,
+        });
+    }
+    let loaded = || {
+        readings
+            .iter()
+            .map(|one| one.pressure_pa + one.kinetic_pa)
+            .filter(|pressure_pa| *pressure_pa > LUER_JOINT_PROOF_PRESSURE_PA)
+    };
+    if let Some((_, highest_pa)) = extremes(loaded()) {
+        found.push(ForceAssumption::OverJointPressure {
+            rows: loaded().count(),
+            highest_pa,
         });
     }
     let slopes = || readings.iter().filter_map(|one| one.local_slope);

@@ -17,6 +17,8 @@ const WATER_VISCOSITY_SD_RATIO: f64 = 0.024;
 const ONE_READING_SD_RATIO: f64 = 0.03;
 /// A barrel's graduation, ±5 % of the volume: ISO 7886-1, from memory.
 pub(super) const GRADUATION_RATIO: f64 = 0.05;
+/// A needle's length read from a ruler, ±0.5 mm: common practice, no source.
+pub(super) const RULER_M: f64 = 0.5e-3;
 /// The Reynolds number over which a tube's flow may not be laminar.
 const LAMINAR_REYNOLDS: f64 = 2100.0;
 
@@ -55,6 +57,42 @@ pub struct BoreUsed {
     pub runs: usize,
     /// Rows of gel read through it.
     pub rows: usize,
+    /// The part of `sd_m` that friction, length and graduation have no share in.
+    pub(super) apart_sd_m: f64,
+    /// How friction, length and graduation move a bore that a known liquid shows.
+    pub(super) links: Links,
+}
+
+/// Slopes of ln bore by what the pushes of a known liquid share with those of the gel: one error of
+/// the graduation is in both, and cancels.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Links {
+    /// Place of the friction, 1/N.
+    pub frictions: Vec<(usize, f64)>,
+    /// Length of the needle (its bits), 1/m.
+    pub lengths: Vec<(u64, f64)>,
+    /// Bore of the barrel (its bits), by the factor of its volumes.
+    pub volumes: Vec<(u64, f64)>,
+}
+
+impl Links {
+    /// The mean of several pushes' links.
+    fn mean(shown: &[Shown]) -> Self {
+        let share = 1.0 / shown.len() as f64;
+        let mut links = Links::default();
+        for one in shown {
+            links
+                .frictions
+                .push((one.friction, one.by_friction_per_n * share));
+            links
+                .lengths
+                .push((one.length_m.to_bits(), one.by_length_per_m * share));
+            links
+                .volumes
+                .push((one.barrel_bore_m.to_bits(), one.by_volume * share));
+        }
+        links
+    }
 }
 
 impl BoreUsed {
@@ -95,6 +133,8 @@ impl Bores {
                 wall: needle.wall.as_deref().and_then(|wall| wall.parse().ok()),
                 bore_m,
                 sd_m: needle.bore_sd_m.unwrap_or(0.0),
+                apart_sd_m: needle.bore_sd_m.unwrap_or(0.0),
+                links: Links::default(),
                 tolerance_m: None,
                 source: BoreSource::Measured,
                 tabled_m: bore_m,
@@ -123,6 +163,8 @@ impl Bores {
             bore_m: tabled.bore_m,
             // A rectangle over the tolerance: JCGM 100:2008, 4.3.7.
             sd_m: tabled.bore_tolerance_m.unwrap_or(0.0) / 3.0_f64.sqrt(),
+            apart_sd_m: tabled.bore_tolerance_m.unwrap_or(0.0) / 3.0_f64.sqrt(),
+            links: Links::default(),
             tolerance_m: tabled.bore_tolerance_m,
             source: match tabled.bore_basis {
                 BoreBasis::Nominal => BoreSource::Nominal,
@@ -193,11 +235,13 @@ impl Bores {
             let Some(used) = self.used.get_mut(place) else {
                 continue;
             };
-            let (bore_m, sd_m) = mean(&shown);
+            let (bore_m, apart_sd_m, sd_m) = mean(&shown);
             let surer = sd_m < used.sd_m || (used.sd_m == 0.0 && sd_m < 0.1 * bore_m);
             if surer && used.source != BoreSource::Measured {
                 used.bore_m = bore_m;
                 used.sd_m = sd_m;
+                used.apart_sd_m = apart_sd_m;
+                used.links = Links::mean(&shown);
                 used.source = BoreSource::KnownLiquid;
                 used.runs = shown.len();
             } else {
@@ -229,10 +273,10 @@ impl Bores {
         let tabled_m = self.bore_m(place);
         let friction = frictions.of_row(needle, run.details.session.as_deref())?;
         let friction_n = frictions.friction_n(friction);
-        let friction_sd_n = frictions
+        let (friction_sd_n, friction_run_sd_n) = frictions
             .used
             .get(friction)
-            .map_or(0.0, |used| used.sd_n.max(used.run_sd_n.unwrap_or(0.0)));
+            .map_or((0.0, 0.0), |used| (used.sd_n, used.run_sd_n.unwrap_or(0.0)));
         let (viscosity_pa_s, viscosity_sd_ratio) = match run.known_viscosity_pa_s {
             Some(value) => (value, run.known_viscosity_sd_pa_s.unwrap_or(0.0) / value),
             None => {
@@ -256,17 +300,17 @@ impl Bores {
                 display::force(friction_n)
             ));
         }
-        let found = |force_n: f64, flow_ratio: f64, viscosity_ratio: f64| {
+        let found = |force_n: f64, flow_ratio: f64, viscosity_ratio: f64, added_m: f64| {
             bore_of(
                 (force_n - friction_n) / area_m2(barrel_bore_m),
                 push.flow_rate_m3_per_s() * flow_ratio,
                 viscosity_pa_s * viscosity_ratio,
-                length_m,
+                length_m + added_m,
                 density_kg_per_m3,
                 tabled_m,
             )
         };
-        let bore_m = found(push.force_n(), 1.0, 1.0).ok_or_else(|| {
+        let bore_m = found(push.force_n(), 1.0, 1.0, 0.0).ok_or_else(|| {
             format!(
                 "no bore from a fifth to five times the {} of the table explains this push",
                 display::length_mm(tabled_m)
@@ -282,33 +326,38 @@ impl Bores {
         }
         let step = 1e-4;
         let slope = |changed: Option<f64>| {
-            changed.map_or(f64::INFINITY, |changed| {
-                ((changed / bore_m).ln() / step).abs()
-            })
+            changed.map_or(f64::INFINITY, |changed| (changed / bore_m).ln() / step)
         };
-        let by_flow = slope(found(push.force_n(), 1.0 + step, 1.0));
-        let by_viscosity = slope(found(push.force_n(), 1.0, 1.0 + step));
-        let by_force = slope(found(push.force_n() * (1.0 + step), 1.0, 1.0));
+        let force_n = push.force_n();
+        let by_flow = slope(found(force_n, 1.0 + step, 1.0, 0.0));
+        let by_viscosity = slope(found(force_n, 1.0, 1.0 + step, 0.0));
+        let by_force = slope(found(force_n * (1.0 + step), 1.0, 1.0, 0.0));
+        let by_length = slope(found(force_n, 1.0, 1.0, step * length_m));
         let reading_sd_ratio = run
             .details
             .reading_sd
             .map_or(ONE_READING_SD_RATIO, |sd| sd / reading);
-        let (own_ratio, volume_ratio) = match push {
+        let (read_ratio, by_volume) = match push {
             Push::Force { .. } => (by_force * reading_sd_ratio, 0.0),
-            Push::Timed { .. } => (
-                by_flow * reading_sd_ratio,
-                by_flow * GRADUATION_RATIO / 3.0_f64.sqrt(),
-            ),
+            Push::Timed { .. } => (by_flow * reading_sd_ratio, by_flow),
         };
-        let common_ratio = (by_viscosity * viscosity_sd_ratio)
-            .hypot(by_force * friction_sd_n / push.force_n())
-            .hypot(volume_ratio);
+        // The stopper slides a little differently in every push.
+        let own_ratio = read_ratio.hypot(by_force * friction_run_sd_n / force_n);
         Ok((
             place,
             Shown {
                 bore_m,
                 own_ratio,
-                common_ratio,
+                viscosity_ratio: (by_viscosity * viscosity_sd_ratio).abs(),
+                shared_ratio: (by_force * friction_sd_n / force_n)
+                    .hypot(by_volume * GRADUATION_RATIO / 3.0_f64.sqrt())
+                    .hypot(by_length * RULER_M / 3.0_f64.sqrt() / length_m),
+                friction,
+                by_friction_per_n: -by_force / force_n,
+                length_m,
+                by_length_per_m: by_length / length_m,
+                barrel_bore_m,
+                by_volume,
             },
         ))
     }
@@ -317,24 +366,34 @@ impl Bores {
 /// The bore that one push of a known liquid shows.
 struct Shown {
     bore_m: f64,
+    /// Relative standard deviations: of the push itself, by the liquid's viscosity, and by what the
+    /// pushes of the gel share.
     own_ratio: f64,
-    common_ratio: f64,
+    viscosity_ratio: f64,
+    shared_ratio: f64,
+    friction: usize,
+    by_friction_per_n: f64,
+    length_m: f64,
+    by_length_per_m: f64,
+    barrel_bore_m: f64,
+    by_volume: f64,
 }
 
-/// Mean and standard deviation: each push's own part shrinks with their number, what they have in
-/// common stays.
-fn mean(shown: &[Shown]) -> (f64, f64) {
+/// Mean, and its standard deviation without and with what the gel's pushes share: each push's own
+/// part shrinks with their number, the liquid's viscosity is the same in all.
+fn mean(shown: &[Shown]) -> (f64, f64, f64) {
     let count = shown.len() as f64;
     let bore_m = shown.iter().map(|one| one.bore_m).sum::<f64>() / count;
-    let stated = shown.iter().map(|one| one.own_ratio).fold(0.0, f64::max) * bore_m;
+    let greatest = |pick: fn(&Shown) -> f64| shown.iter().map(pick).fold(0.0, f64::max) * bore_m;
     let squares: f64 = shown.iter().map(|one| (one.bore_m - bore_m).powi(2)).sum();
     let scatter = if shown.len() > 1 {
         (squares / (count - 1.0)).sqrt()
     } else {
         0.0
     };
-    let common = shown.iter().map(|one| one.common_ratio).fold(0.0, f64::max) * bore_m;
-    (bore_m, (scatter.max(stated) / count.sqrt()).hypot(common))
+    let own = scatter.max(greatest(|one| one.own_ratio)) / count.sqrt();
+    let apart = own.hypot(greatest(|one| one.viscosity_ratio));
+    (bore_m, apart, apart.hypot(greatest(|one| one.shared_ratio)))
 }
 
 /// The bore at which a Newtonian liquid takes the pressure: needle, creeping ends and jet.

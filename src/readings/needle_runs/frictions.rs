@@ -1,6 +1,6 @@
 //! Friction of the stopper: as a row states it, as pushes without gel show it, or the default.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::row::{Content, NeedleDetails, RunWithoutGel};
 use super::super::table::BenchTable;
@@ -71,6 +71,10 @@ enum Key {
 pub(super) struct Frictions {
     shown: Vec<Shown>,
     known: BTreeMap<Key, usize>,
+    /// Friction of rows that state none, by barrel and session.
+    by_session: BTreeMap<(u64, Option<String>), usize>,
+    /// Barrels with an empty push, by their bores in tenths of a micrometre.
+    empty_barrels: BTreeSet<u64>,
     /// In the order in which rows first use them.
     pub used: Vec<FrictionUsed>,
 }
@@ -86,6 +90,7 @@ impl Frictions {
         let used = || table.runs_without_gel.iter().filter(|run| run.details.used);
         for run in used().filter(|run| run.content == Content::Empty) {
             if let Some(shown) = shown_by_empty(table.kind, run) {
+                frictions.empty_barrels.insert(barrel(shown.barrel_bore_m));
                 frictions.shown.push(shown);
             }
         }
@@ -111,9 +116,7 @@ impl Frictions {
 
     /// Whether an empty run of this barrel is there.
     pub(super) fn has_empty_run(&self, barrel_bore_m: f64) -> bool {
-        self.shown.iter().any(|shown| {
-            shown.content == Content::Empty && same(shown.barrel_bore_m, barrel_bore_m)
-        })
+        self.empty_barrels.contains(&barrel(barrel_bore_m))
     }
 
     /// Place of the friction that a row's push has.
@@ -136,6 +139,17 @@ impl Frictions {
                 rows: 0,
             }));
         }
+        let asked = (barrel(barrel_bore_m), session.map(str::to_owned));
+        if let Some(place) = self.by_session.get(&asked) {
+            return Ok(*place);
+        }
+        let place = self.unstated(barrel_bore_m, session)?;
+        self.by_session.insert(asked, place);
+        Ok(place)
+    }
+
+    /// Place of the friction of a row that states none.
+    fn unstated(&mut self, barrel_bore_m: f64, session: Option<&str>) -> Result<usize, String> {
         let range_n =
             default_friction_for_bore_n(barrel_bore_m).map_err(|error| error.to_string())?;
         // A rectangle over the range: JCGM 100:2008, 4.3.7.
@@ -167,7 +181,9 @@ impl Frictions {
             self.shown
                 .iter()
                 .enumerate()
-                .filter(|(_, shown)| same(shown.barrel_bore_m, barrel_bore_m) && wanted(shown))
+                .filter(|(_, shown)| {
+                    barrel(shown.barrel_bore_m) == barrel(barrel_bore_m) && wanted(shown)
+                })
                 .map(|(number, _)| number)
                 .collect()
         };
@@ -206,9 +222,9 @@ impl Frictions {
     }
 }
 
-/// A barrel's bore written twice is the same bore.
-fn same(one_m: f64, other_m: f64) -> bool {
-    (one_m - other_m).abs() < 1e-7
+/// A barrel by its bore in tenths of a micrometre: written in another unit it is the same.
+fn barrel(bore_m: f64) -> u64 {
+    (bore_m * 1e7).round() as u64
 }
 
 fn barrel_of(run: &RunWithoutGel) -> f64 {

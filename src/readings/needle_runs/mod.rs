@@ -95,7 +95,8 @@ pub struct NeedleReading {
     pub local_slope: Option<f64>,
     /// Viscosity at `shear_rate_per_s`.
     pub viscosity_pa_s: f64,
-    /// Standard deviation of its own: repeatability, by itself and through the slope and the ends.
+    /// Standard deviation of its own, at its rate: repeatability, by itself and through the slope and
+    /// the ends.
     pub own_sd_pa_s: Option<f64>,
     /// Standard deviation that it has in common with other rows: bore, friction, length, volume.
     pub common_sd_pa_s: f64,
@@ -200,10 +201,10 @@ impl BenchTable {
         faults.into_result()?;
         let gels = gels::gels_of(self, &runs);
         runs::own_scatter(&mut runs, &gels, self, &frictions);
-        let inputs = reduction::Inputs::new(&mut runs, &bores, &frictions);
+        let mut inputs = reduction::Inputs::new(&mut runs, &bores, &frictions);
         let plans: Vec<reduction::Plan> = gels
             .iter()
-            .map(|gel| reduction::plan(&runs, gel, &inputs))
+            .map(|gel| reduction::plan(&runs, gel, &mut inputs))
             .collect();
         let readings = uncertainty::readings_of(&runs, &gels, &plans, &inputs, &bores, &frictions);
 

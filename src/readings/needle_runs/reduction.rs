@@ -118,6 +118,12 @@ impl AtWall {
     pub(super) fn viscosity_pa_s(&self) -> f64 {
         self.stress_pa / self.true_rate_per_s
     }
+
+    /// ln viscosity carried along the flow curve to a rate that does not change, but for a constant;
+    /// with a slope of 1, ln viscosity itself.
+    pub(super) fn log_at_rate(&self, local_slope: f64) -> f64 {
+        self.viscosity_pa_s().ln() - (local_slope - 1.0) * self.true_rate_per_s.ln()
+    }
 }
 
 /// Pressure, rate and uncorrected stress of a push.
@@ -278,7 +284,7 @@ fn slope_of(
 }
 
 /// Decides what a set can tell.
-pub(super) fn plan(runs: &[Run], gel: &Gel, inputs: &Inputs) -> Plan {
+pub(super) fn plan(runs: &[Run], gel: &Gel, inputs: &mut Inputs) -> Plan {
     let mut plan = Plan {
         ends: Ends::LeftIn,
         slope: None,
@@ -345,7 +351,7 @@ pub(super) fn plan(runs: &[Run], gel: &Gel, inputs: &Inputs) -> Plan {
 
 /// The mean end correction and its standard deviation where it is not told from none; nothing where
 /// it is, or where nobody knows how readings scatter.
-fn ends_not_told(runs: &[Run], gel: &Gel, plan: &Plan, inputs: &Inputs) -> Option<(f64, f64)> {
+fn ends_not_told(runs: &[Run], gel: &Gel, plan: &Plan, inputs: &mut Inputs) -> Option<(f64, f64)> {
     if plan.ends == Ends::LeftIn || gel.runs.len() > LARGEST_COUPLED_SET {
         return None;
     }
@@ -369,14 +375,13 @@ fn ends_not_told(runs: &[Run], gel: &Gel, plan: &Plan, inputs: &Inputs) -> Optio
         return Some((mean, f64::NAN));
     }
     let mut variance = 0.0;
-    let mut changed = inputs.clone();
     for &number in &gel.runs {
         let sd_ratio = runs.get(number)?.own_sd_ratio?;
-        let factor = changed.own.get_mut(number)?;
-        *factor = 1.0 + OWN_STEP;
-        let with = corrections(&changed)?;
-        *changed.own.get_mut(number)? = 1.0;
-        variance += ((with - mean) / OWN_STEP * sd_ratio).powi(2);
+        // Back to 1 at once: the inputs are everybody's.
+        *inputs.own.get_mut(number)? = 1.0 + OWN_STEP;
+        let with = corrections(inputs);
+        *inputs.own.get_mut(number)? = 1.0;
+        variance += ((with? - mean) / OWN_STEP * sd_ratio).powi(2);
     }
     let sd = variance.sqrt();
     (mean < ENDS_TOLD_APART_SDS * sd).then_some((mean, sd))

@@ -15,7 +15,7 @@ use crate::reference::{constants::STANDARD_GRAVITY_M_PER_S2, plasma};
 use crate::units::display;
 
 /// Over this share of the pressure the jet's own pressure is taken off.
-const KINETIC_MATTERS_RATIO: f64 = 0.01;
+const KINETIC_MATTERS_RATIO: f64 = 1e-3;
 
 /// How a push was made; in both what was read carries the factor of the row's own error.
 #[derive(Debug, Clone, Copy, PartialEq)]
