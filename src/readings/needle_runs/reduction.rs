@@ -204,6 +204,13 @@ fn ends_of(points: &[(bool, LengthPoint)], ends: Ends) -> Vec<(f64, f64)> {
                     found.push((first.apparent_rate_per_s, correction.end_correction_radii));
                 }
             }
+            // No ends give pressure back: a rate that says so shows scatter, and all take the mean.
+            if found.iter().any(|(_, radii)| *radii < 0.0) {
+                let mean = found.iter().map(|(_, radii)| radii).sum::<f64>() / found.len() as f64;
+                for (_, radii) in &mut found {
+                    *radii = mean;
+                }
+            }
             found
         }
     }
