@@ -252,6 +252,7 @@ fn every_further_column_reaches_its_place() {
                 barrel_bore_m: Some(0.0047),
                 flow_rate_m3_per_s: Some(1.0 / 6e7),
                 friction_n: Some(0.0),
+                ..NeedleDetails::default()
             }),
             note: words("clear"),
         }

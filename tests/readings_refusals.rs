@@ -44,7 +44,7 @@ fn a_missing_needed_column_is_refused_with_its_name() {
     );
     assert_eq!(
         fault("heat_temp_C,heat_time_min\n80,1\n"),
-        "line 1: no column for the reading (add one of viscosity_Pa_s, modulus_Pa, force_N, firmness_au)"
+        "line 1: no column for the reading (add one of viscosity_Pa_s, modulus_Pa, force_N, run_time_s, firmness_au)"
     );
 }
 

@@ -16,12 +16,13 @@ const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 const WAYS_TO_CALL: [&str; 2] = ["cargo run --release -- ", "heatset "];
 
 /// Commands that build, test or fetch: a test cannot run them inside itself, and CI does.
-const NOT_RUN_HERE: [&str; 6] = [
+const NOT_RUN_HERE: [&str; 7] = [
     "git clone ",
     "cd heatset",
     "cargo test",
     "cargo install --path . --locked",
     "cargo run --example make-demo-bench",
+    "cargo run --example make-needle-bench",
     "cargo bench",
 ];
 
@@ -223,6 +224,16 @@ fn the_published_readings_are_fitted_by_the_commands_beside_them() {
     run_text("data/published/README.md");
 }
 
+/// Pages that are worked through once, command by command.
+const PAGES: [&str; 1] = ["shared/pages/kitchen_scale_and_stopwatch.md"];
+
+#[test]
+fn the_worked_pages_run_as_written_and_show_what_is_printed() {
+    for page in PAGES {
+        run_text(page);
+    }
+}
+
 /// Options that some command knows, from its own help.
 fn known_options() -> BTreeSet<String> {
     let help = |arguments: &[&str]| {
@@ -266,6 +277,7 @@ fn every_option_that_the_texts_name_is_in_a_commands_help() {
         "DEVELOPERS.md",
         "data/README.md",
         "data/published/README.md",
+        PAGES[0],
     ] {
         let unknown: Vec<String> = options_in(&text_of(file))
             .difference(&known)
@@ -286,6 +298,7 @@ fn every_file_that_the_texts_link_to_is_there() {
         "DEVELOPERS.md",
         "data/README.md",
         "data/published/README.md",
+        PAGES[0],
     ] {
         let text = text_of(file);
         let beside = Path::new(ROOT).join(file);

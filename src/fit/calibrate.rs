@@ -25,7 +25,7 @@ use crate::readings::{BenchTable, ReadingKind};
 pub fn calibrate(table: &BenchTable, options: &FitOptions) -> Result<Calibration, FitError> {
     let measured = table.kind;
     let (table, assumptions) = match measured {
-        ReadingKind::Viscosity | ReadingKind::Force => {
+        ReadingKind::Viscosity | ReadingKind::Force | ReadingKind::RunTime => {
             let converted = table.viscosity_readings()?;
             (converted.table, converted.assumptions)
         }

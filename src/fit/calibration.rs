@@ -233,7 +233,7 @@ impl BlendCalibration {
     /// Whether readings are viscosities (as read, or from a push), so that pushes can be asked for.
     #[must_use]
     pub fn answers_pushes(&self) -> bool {
-        matches!(self.reading, ReadingKind::Viscosity | ReadingKind::Force)
+        self.reading == ReadingKind::Viscosity || self.reading.is_push()
     }
 }
 

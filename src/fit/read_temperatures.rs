@@ -18,7 +18,7 @@ const USELESS_J_PER_MOL: f64 = 50e3;
 /// The temperatures of reading, where viscosities were read apart by 3 K or more. Initial and plateau
 /// then hold at the mean, and so does a reading that does not say.
 pub(super) fn read_temperatures(table: &BenchTable, chosen: &Chosen) -> Option<ReadTemperatures> {
-    if !matches!(table.kind, ReadingKind::Viscosity | ReadingKind::Force) {
+    if table.kind != ReadingKind::Viscosity && !table.kind.is_push() {
         return None;
     }
     let read = || {

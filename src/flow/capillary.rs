@@ -36,7 +36,8 @@ pub struct CapillaryReading {
 /// # Valid for
 /// A Newtonian liquid in laminar flow. One rate cannot tell the flow index: for a gel that
 /// thins, the true rate at the wall is (3n+1)/(4n) of this one, and the viscosity there
-/// lower by as much.
+/// lower by as much. Several rates tell it: [`super::wall_slope`]; several lengths tell what the
+/// ends take: [`super::end_correction()`].
 ///
 /// # Errors
 /// [`FlowError::NothingLeftForTheGel`] for a force at or under the friction.

@@ -8,18 +8,24 @@
 mod capillary;
 mod carreau;
 mod curve;
+mod end_correction;
 mod end_losses;
 mod error;
 pub mod pipe;
 mod push;
 pub mod reynolds;
 mod root;
+mod wall_slope;
 mod warning;
 mod yielding;
 
 pub use capillary::{CapillaryReading, viscosity_from_force};
 pub use carreau::CarreauYasuda;
 pub use curve::FlowCurve;
+pub use end_correction::{
+    EndCorrection, LengthPoint, creeping_end_correction_radii, end_correction,
+    end_correction_along_rates,
+};
 pub use end_losses::{EndLosses, end_losses};
 pub use error::{FlowError, FlowQuantity};
 pub use pipe::{Tube, WallState};
@@ -27,4 +33,5 @@ pub use push::{
     Push, PushConditions, PushInputs, consistency_for_force, pressure_for_force, push,
     viscosity_for_force,
 };
+pub use wall_slope::{SlopeShape, WallPoint, WallSlope, distinct_rates, slope_shape, wall_slope};
 pub use warning::{FlowWarning, JOINT_STATEMENT, warnings};

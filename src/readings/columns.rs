@@ -6,6 +6,7 @@ use ndarray::Array1;
 use super::error::{Counted, FaultList, Problem, ReadingsError};
 use super::header::understand;
 use super::limits::{LARGEST_COLUMNS, LARGEST_ROWS};
+use super::row::Content;
 use super::row_reader::RowReader;
 use super::table::{BenchTable, Source};
 
@@ -113,9 +114,17 @@ impl ColumnTable {
         let mut times = Vec::with_capacity(count);
         let mut readings = Vec::with_capacity(count);
         let mut rows = Vec::with_capacity(count);
+        let mut runs_without_gel = Vec::new();
         for row in 0..count {
+            let Some(content) = reader.content(row) else {
+                continue;
+            };
+            if content != Content::Gel {
+                runs_without_gel.extend(reader.run_without_gel(row, content));
+                continue;
+            }
             let measured = reader.measured(row);
-            let details = reader.details(row);
+            let details = reader.details(row, Content::Gel);
             // A faulty row is left out; its faults refuse the table in the end.
             if let (Some([temperature, time, reading]), Some(details)) = (measured, details) {
                 temperatures.push(temperature);
@@ -129,6 +138,15 @@ impl ColumnTable {
             header_faults.push(Problem {
                 message: "there are no rows under the header".to_string(),
                 remedy: Some("write one row a reading".to_string()),
+                ..Problem::default()
+            });
+        } else if row_faults.is_empty() && rows.is_empty() && !runs_without_gel.is_empty() {
+            header_faults.push(Problem {
+                message: "every row was pushed without gel: there is nothing to convert"
+                    .to_string(),
+                remedy: Some(
+                    "add the pushes of the gel; content is gel there, or empty".to_string(),
+                ),
                 ..Problem::default()
             });
         } else if row_faults.is_empty() && !rows.is_empty() && !rows.iter().any(|row| row.used) {
@@ -163,6 +181,7 @@ impl ColumnTable {
             heat_time_s: Array1::from_vec(times),
             reading: Array1::from_vec(readings),
             rows,
+            runs_without_gel,
             unknown_columns,
             invented,
         })

@@ -251,9 +251,11 @@ pub enum ReadingsError {
         /// The file as it was named.
         file: String,
     },
-    /// Forces that cannot be turned into viscosities.
-    #[error("the forces of {file} cannot be turned into viscosities: {} fault{}\n{faults}", faults.total(), if faults.total() == 1 { "" } else { "s" })]
+    /// Forces or timed runs that cannot be turned into viscosities.
+    #[error("the {what} of {file} cannot be turned into viscosities: {} fault{}\n{faults}", faults.total(), if faults.total() == 1 { "" } else { "s" })]
     NotConverted {
+        /// What they are: forces, or timed runs.
+        what: &'static str,
         /// The file as it was named.
         file: String,
         /// Every fault.

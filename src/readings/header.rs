@@ -29,6 +29,13 @@ pub(crate) enum Role {
     BarrelBore,
     Flow,
     Friction,
+    NeedleBore,
+    NeedleBoreSd,
+    DeadWeight,
+    RunVolume,
+    Content,
+    KnownViscosity,
+    KnownViscositySd,
     Use,
     Note,
 }
@@ -55,7 +62,7 @@ const fn bare(base: &'static str, role: Role) -> Known {
     }
 }
 
-static KNOWN: [Known; 26] = [
+static KNOWN: [Known; 34] = [
     with_unit("heat_temp", Role::HeatTemp, Dimension::Temperature),
     with_unit("heat_time", Role::HeatTime, Dimension::Duration),
     with_unit(
@@ -73,6 +80,11 @@ static KNOWN: [Known; 26] = [
         "firmness",
         Role::Reading(ReadingKind::Firmness),
         Dimension::Firmness,
+    ),
+    with_unit(
+        "run_time",
+        Role::Reading(ReadingKind::RunTime),
+        Dimension::Duration,
     ),
     bare("reading_sd", Role::ReadingSd),
     with_unit("shear_rate", Role::ShearRate, Dimension::ShearRate),
@@ -92,6 +104,21 @@ static KNOWN: [Known; 26] = [
     with_unit("barrel_bore", Role::BarrelBore, Dimension::Length),
     with_unit("flow", Role::Flow, Dimension::FlowRate),
     with_unit("friction", Role::Friction, Dimension::Force),
+    with_unit("needle_bore", Role::NeedleBore, Dimension::Length),
+    with_unit("needle_bore_sd", Role::NeedleBoreSd, Dimension::Length),
+    with_unit("dead_weight", Role::DeadWeight, Dimension::Mass),
+    with_unit("run_volume", Role::RunVolume, Dimension::Volume),
+    bare("content", Role::Content),
+    with_unit(
+        "content_viscosity",
+        Role::KnownViscosity,
+        Dimension::Viscosity,
+    ),
+    with_unit(
+        "content_viscosity_sd",
+        Role::KnownViscositySd,
+        Dimension::Viscosity,
+    ),
     bare("use", Role::Use),
     bare("note", Role::Note),
 ];
@@ -107,7 +134,12 @@ impl Role {
             | Role::ShearRate
             | Role::NeedleLength
             | Role::BarrelBore
-            | Role::Flow => Some(Limit::Positive),
+            | Role::Flow
+            | Role::NeedleBore
+            | Role::DeadWeight
+            | Role::RunVolume
+            | Role::KnownViscosity => Some(Limit::Positive),
+            Role::NeedleBoreSd | Role::KnownViscositySd => Some(Limit::NotNegative),
             Role::HaFraction => Some(Limit::Fraction),
             Role::NeedleGauge => Some(Limit::Gauge),
             Role::Lot
@@ -117,6 +149,7 @@ impl Role {
             | Role::Session
             | Role::Blend
             | Role::NeedleWall
+            | Role::Content
             | Role::Use
             | Role::Note => None,
         }
@@ -280,29 +313,27 @@ pub(crate) fn understand(
         Role::Reading(ReadingKind::Modulus),
         Role::Reading(ReadingKind::Force),
         Role::Reading(ReadingKind::Firmness),
+        Role::Reading(ReadingKind::RunTime),
     ];
     if readings.is_empty() && !kinds.iter().any(|kind| told(*kind)) {
         fault(
             None,
             "no column for the reading".to_string(),
             Some(format!(
-                "add one of viscosity_Pa_s, modulus_Pa, force_N, firmness_au{}",
+                "add one of viscosity_Pa_s, modulus_Pa, force_N, run_time_s, firmness_au{}",
                 near(headers, &layout, &kinds)
             )),
         );
     }
-    if layout.kind == Some(ReadingKind::Force) {
-        for (role, what) in [
-            (Role::NeedleGauge, "the needle's gauge"),
-            (Role::NeedleWall, "the needle's wall"),
-            (Role::NeedleLength, "the needle's length"),
-            (Role::BarrelBore, "the barrel's bore"),
-            (Role::Flow, "the flow rate of the push"),
-        ] {
-            if layout.column(role).is_none() && !told(role) {
+    if let Some(kind) = layout.kind.filter(|kind| kind.is_push()) {
+        let what_needs = what_needs(kind);
+        let measured_bore = layout.column(Role::NeedleBore).is_some();
+        for &(role, what) in needed_by(kind) {
+            let replaced = measured_bore && matches!(role, Role::NeedleGauge | Role::NeedleWall);
+            if layout.column(role).is_none() && !told(role) && !replaced {
                 fault(
                     None,
-                    format!("no column for {what}, which a force reading needs"),
+                    format!("no column for {what}, which {what_needs} needs"),
                     Some(format!(
                         "add {}{}",
                         role.headers(),
@@ -312,7 +343,73 @@ pub(crate) fn understand(
             }
         }
     }
+    for role in [Role::DeadWeight, Role::RunVolume] {
+        let header = layout
+            .column(role)
+            .and_then(|column| headers.get(column.index));
+        if let (Some(header), Some(kind)) = (header, layout.kind)
+            && !matches!(kind, ReadingKind::RunTime | ReadingKind::Viscosity)
+        {
+            fault(
+                Some(header),
+                format!("this belongs to a timed run, and the readings are of {}", kind.quantity()),
+                Some("for timed runs add run_time_s in place of the reading; else take the column out".to_string()),
+            );
+        }
+    }
+    for role in [
+        Role::Content,
+        Role::KnownViscosity,
+        Role::NeedleBore,
+        Role::NeedleBoreSd,
+    ] {
+        let header = layout
+            .column(role)
+            .and_then(|column| headers.get(column.index));
+        if let (Some(header), Some(ReadingKind::Modulus | ReadingKind::Firmness)) =
+            (header, layout.kind)
+        {
+            fault(
+                Some(header),
+                "this belongs to a push through a needle, and no reading here is one".to_string(),
+                Some("take the column out".to_string()),
+            );
+        }
+    }
     layout
+}
+
+/// 'a force reading', 'a timed run'.
+pub(crate) fn what_needs(kind: ReadingKind) -> &'static str {
+    if kind == ReadingKind::RunTime {
+        "a timed run"
+    } else {
+        "a force reading"
+    }
+}
+
+/// The columns that a push needs beside its reading; a measured bore stands for gauge and wall.
+pub(crate) fn needed_by(kind: ReadingKind) -> &'static [(Role, &'static str)] {
+    const FORCE: [(Role, &str); 5] = [
+        (Role::NeedleGauge, "the needle's gauge"),
+        (Role::NeedleWall, "the needle's wall"),
+        (Role::NeedleLength, "the needle's length"),
+        (Role::BarrelBore, "the barrel's bore"),
+        (Role::Flow, "the flow rate of the push"),
+    ];
+    const RUN: [(Role, &str); 6] = [
+        (Role::DeadWeight, "the weight on the plunger"),
+        (Role::RunVolume, "the volume that was timed"),
+        (Role::NeedleGauge, "the needle's gauge"),
+        (Role::NeedleWall, "the needle's wall"),
+        (Role::NeedleLength, "the needle's length"),
+        (Role::BarrelBore, "the barrel's bore"),
+    ];
+    match kind {
+        ReadingKind::Force => &FORCE,
+        ReadingKind::RunTime => &RUN,
+        _ => &[],
+    }
 }
 
 enum Recognised {

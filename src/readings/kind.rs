@@ -1,4 +1,4 @@
-//! The four kinds of reading that a bench table can hold.
+//! The kinds of reading that a bench table can hold.
 
 use std::fmt;
 
@@ -18,6 +18,9 @@ pub enum ReadingKind {
     Force,
     /// Any other measure that changes as the gel sets, in its own unit.
     Firmness,
+    /// Time of a stated volume under a dead weight on the plunger, s.
+    #[serde(rename = "run_time")]
+    RunTime,
 }
 
 impl ReadingKind {
@@ -28,6 +31,7 @@ impl ReadingKind {
             ReadingKind::Modulus => "modulus",
             ReadingKind::Force => "force",
             ReadingKind::Firmness => "firmness",
+            ReadingKind::RunTime => "run_time",
         }
     }
 
@@ -38,6 +42,7 @@ impl ReadingKind {
             ReadingKind::Modulus => "Pa",
             ReadingKind::Force => "N",
             ReadingKind::Firmness => "au",
+            ReadingKind::RunTime => "s",
         }
     }
 
@@ -48,7 +53,14 @@ impl ReadingKind {
             ReadingKind::Modulus => "storage modulus",
             ReadingKind::Force => "plunger force",
             ReadingKind::Firmness => "firmness",
+            ReadingKind::RunTime => "run time",
         }
+    }
+
+    /// Whether a reading of this kind becomes a viscosity by way of its needle.
+    #[must_use]
+    pub fn is_push(self) -> bool {
+        matches!(self, ReadingKind::Force | ReadingKind::RunTime)
     }
 
     /// What a reading of this kind may be.

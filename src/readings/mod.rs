@@ -8,13 +8,13 @@ pub mod columns;
 mod error;
 #[cfg(feature = "tables")]
 mod files;
-mod force_readings;
 #[cfg(feature = "tables")]
 mod frame;
 pub mod gaps;
 mod header;
 mod kind;
 mod limits;
+mod needle_runs;
 mod number;
 #[cfg(feature = "tables")]
 mod page_headers;
@@ -35,8 +35,13 @@ pub use columns::{CellColumn, ColumnTable};
 pub use error::{Counted, FaultList, Problem, ReadingsError};
 #[cfg(feature = "tables")]
 pub use files::{read_bench, read_bench_bytes, read_bench_text};
-pub use force_readings::{ForceAssumption, ViscosityReadings};
 pub use gaps::{Gap, TableSummary, summarise};
 pub use limits::{LARGEST_FILE_BYTES, LARGEST_ROWS};
-pub use table::{BenchTable, NeedleDetails, ReadingKind, RowDetails, Source};
+pub use needle_runs::{
+    BoreSource, BoreUsed, CommonParts, ForceAssumption, FrictionSource, FrictionUsed, NeedleAdvice,
+    NeedleCoverage, NeedleReading, ViscosityReadings,
+};
+pub use table::{
+    BenchTable, Content, NeedleDetails, ReadingKind, RowDetails, RunWithoutGel, Source,
+};
 pub use template::blank_bench_table;

@@ -1,11 +1,59 @@
 //! What one row of a bench table says beside temperature, time and reading.
 
+use serde::Serialize;
+
 use crate::units::display;
 
 /// What rows without a blend belong to.
 pub const PLAIN_BLEND: &str = "plain";
 
-/// The needle, syringe and push of a force reading.
+/// What was in the barrel when it was pushed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Content {
+    /// The gel, heated or not.
+    #[default]
+    Gel,
+    /// Nothing: the push is the stopper's friction.
+    Empty,
+    /// Water.
+    Water,
+    /// Another liquid whose viscosity is stated.
+    Known,
+}
+
+impl Content {
+    /// Every content.
+    pub const ALL: [Self; 4] = [Self::Gel, Self::Empty, Self::Water, Self::Known];
+
+    /// The word in the table.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Gel => "gel",
+            Self::Empty => "empty",
+            Self::Water => "water",
+            Self::Known => "known",
+        }
+    }
+}
+
+/// A push without gel, which tells of the syringe and the needle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunWithoutGel {
+    /// What was in the barrel.
+    pub content: Content,
+    /// The reading in the SI unit of the table's kind; an empty barrel under a dead weight has none.
+    pub reading: Option<f64>,
+    /// Viscosity of a liquid of known viscosity.
+    pub known_viscosity_pa_s: Option<f64>,
+    /// Its standard deviation.
+    pub known_viscosity_sd_pa_s: Option<f64>,
+    /// The rest of the row.
+    pub details: RowDetails,
+}
+
+/// The needle, syringe and push of a force reading or a timed run.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct NeedleDetails {
     /// Gauge.
@@ -20,6 +68,14 @@ pub struct NeedleDetails {
     pub flow_rate_m3_per_s: Option<f64>,
     /// Friction of the stopper.
     pub friction_n: Option<f64>,
+    /// Bore of the needle where it was measured.
+    pub bore_m: Option<f64>,
+    /// Standard deviation of that bore.
+    pub bore_sd_m: Option<f64>,
+    /// All that pressed on the plunger, plunger included.
+    pub dead_weight_kg: Option<f64>,
+    /// Volume that was timed.
+    pub run_volume_m3: Option<f64>,
 }
 
 /// What a row says beside temperature, time and reading.

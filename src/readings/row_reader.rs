@@ -2,10 +2,10 @@
 
 use super::columns::CellColumn;
 use super::error::{Counted, FaultList, Problem};
-use super::header::{KnownColumn, Layout, Role};
+use super::header::{KnownColumn, Layout, Role, needed_by, what_needs};
 use super::kind::ReadingKind;
 use super::number::read_number;
-use super::row::{NeedleDetails, RowDetails};
+use super::row::{Content, NeedleDetails, RowDetails, RunWithoutGel};
 use crate::reference::Wall;
 use crate::units::display;
 use crate::units::quantity::excerpt;
@@ -36,7 +36,77 @@ impl RowReader<'_> {
         }
     }
 
-    pub(crate) fn details(&mut self, row: usize) -> Option<RowDetails> {
+    /// What was in the barrel; `None` where the word is none of those known.
+    pub(crate) fn content(&mut self, row: usize) -> Option<Content> {
+        let Some(text) = self.text(Role::Content, row) else {
+            return Some(Content::Gel);
+        };
+        let found = Content::ALL
+            .into_iter()
+            .find(|content| content.as_str().eq_ignore_ascii_case(&text));
+        let pushes = self.layout.kind.is_some_and(ReadingKind::is_push);
+        let (message, remedy) = match found {
+            Some(content) if content == Content::Gel || pushes => return Some(content),
+            Some(_) => (
+                format!(
+                    "\"{}\" belongs to a push through a needle, and no reading here is one",
+                    excerpt(&text)
+                ),
+                "take the row out".to_string(),
+            ),
+            None => (
+                format!("\"{}\" is no content of a barrel", excerpt(&text)),
+                format!("write {}", Content::ALL.map(Content::as_str).join(", ")),
+            ),
+        };
+        if let Some(column) = self.layout.column(Role::Content) {
+            self.fault(row, column.index, Some(&text), message, Some(remedy));
+        }
+        None
+    }
+
+    /// A push without gel: heat columns may be blank, and an empty barrel needs no needle.
+    pub(crate) fn run_without_gel(
+        &mut self,
+        row: usize,
+        content: Content,
+    ) -> Option<RunWithoutGel> {
+        let before = self.faults.total();
+        let column = self.layout.reading()?;
+        // The least weight that moves an empty plunger steadily is the reading itself.
+        let timed = self.layout.kind == Some(ReadingKind::RunTime);
+        let reading = if timed && content == Content::Empty {
+            self.number_of(column, row)
+        } else {
+            self.needed(column, row)
+        };
+        let run = RunWithoutGel {
+            content,
+            reading,
+            known_viscosity_pa_s: self.number(Role::KnownViscosity, row),
+            known_viscosity_sd_pa_s: self.number(Role::KnownViscositySd, row),
+            details: self.details(row, content)?,
+        };
+        if content == Content::Known && run.known_viscosity_pa_s.is_none() {
+            self.fault_of(
+                row,
+                Role::KnownViscosity,
+                "the liquid's viscosity is not given",
+                "give content_viscosity_mPa_s at the temperature of the push",
+            );
+        }
+        if content == Content::Water && run.details.read_temp_kelvin.is_none() {
+            self.fault_of(
+                row,
+                Role::ReadTemp,
+                "the water's temperature is not given",
+                "give read_temp_C: water's viscosity goes with it",
+            );
+        }
+        (self.faults.total() == before).then_some(run)
+    }
+
+    pub(crate) fn details(&mut self, row: usize, content: Content) -> Option<RowDetails> {
         let before = self.faults.total();
         let reading_unit = self.layout.reading().and_then(|column| column.unit);
         let details = RowDetails {
@@ -57,13 +127,13 @@ impl RowReader<'_> {
             read_temp_kelvin: self.number(Role::ReadTemp, row),
             stand_time_s: self.number(Role::StandTime, row),
             stand_temp_kelvin: self.number(Role::StandTemp, row),
-            needle: self.needle(row),
+            needle: self.needle(row, content),
             note: self.note(row),
         };
         (self.faults.total() == before).then_some(details)
     }
 
-    fn needle(&mut self, row: usize) -> Option<NeedleDetails> {
+    fn needle(&mut self, row: usize, content: Content) -> Option<NeedleDetails> {
         let needle = NeedleDetails {
             // The limit of the column makes this a small whole number.
             gauge: self.number(Role::NeedleGauge, row).map(|gauge| gauge as u8),
@@ -72,29 +142,61 @@ impl RowReader<'_> {
             barrel_bore_m: self.number(Role::BarrelBore, row),
             flow_rate_m3_per_s: self.number(Role::Flow, row),
             friction_n: self.number(Role::Friction, row),
+            bore_m: self.number(Role::NeedleBore, row),
+            bore_sd_m: self.number(Role::NeedleBoreSd, row),
+            dead_weight_kg: self.number(Role::DeadWeight, row),
+            run_volume_m3: self.number(Role::RunVolume, row),
         };
-        if self.layout.kind == Some(ReadingKind::Force) {
-            for role in [
-                Role::NeedleGauge,
-                Role::NeedleWall,
-                Role::NeedleLength,
-                Role::BarrelBore,
-                Role::Flow,
-            ] {
-                if let Some(column) = self.layout.column(role)
-                    && self.is_empty_cell(column.index, row)
-                {
-                    self.fault(
+        if let Some(kind) = self.layout.kind {
+            for &(role, _) in needed_by(kind) {
+                let needed = match (content, role) {
+                    // Without a needle there is no flow to speak of.
+                    (Content::Empty, _) => matches!(role, Role::BarrelBore | Role::DeadWeight),
+                    (_, Role::NeedleGauge | Role::NeedleWall) => needle.bore_m.is_none(),
+                    _ => true,
+                };
+                if !needed {
+                    continue;
+                }
+                match self.layout.column(role) {
+                    Some(column) if self.is_empty_cell(column.index, row) => self.fault(
                         row,
                         column.index,
                         None,
                         "the cell is empty".to_string(),
-                        Some("a force reading needs it".to_string()),
-                    );
+                        Some(format!("{} needs it", what_needs(kind))),
+                    ),
+                    // Only where a measured bore let the header go without gauge and wall.
+                    None if role == Role::NeedleGauge
+                        && self.layout.column(Role::NeedleBore).is_some() =>
+                    {
+                        self.fault_of(
+                            row,
+                            Role::NeedleBore,
+                            "the cell is empty",
+                            "give the needle's bore, or add needle_gauge and needle_wall",
+                        );
+                    }
+                    _ => {}
                 }
             }
         }
         (needle != NeedleDetails::default()).then_some(needle)
+    }
+
+    /// A fault of a role's column, or of the row where there is no such column.
+    fn fault_of(&mut self, row: usize, role: Role, message: &str, remedy: &str) {
+        let column = self.layout.column(role);
+        self.faults.push(Problem {
+            line: self.lines.get(row).copied(),
+            counted: self.counted,
+            column: column
+                .and_then(|column| self.headers.get(column.index))
+                .map(|header| excerpt(header)),
+            found: None,
+            message: message.to_string(),
+            remedy: Some(remedy.to_string()),
+        });
     }
 
     fn wall(&mut self, row: usize) -> Option<String> {

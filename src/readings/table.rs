@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 pub use super::kind::ReadingKind;
-pub use super::row::{NeedleDetails, PLAIN_BLEND, RowDetails};
+pub use super::row::{Content, NeedleDetails, PLAIN_BLEND, RowDetails, RunWithoutGel};
 
 use super::error::{Counted, FaultList, Problem, ReadingsError};
 use super::limits::Limit;
@@ -42,6 +42,8 @@ pub struct BenchTable {
     pub reading: Array1<f64>,
     /// The rest of every row.
     pub rows: Vec<RowDetails>,
+    /// Pushes without gel, which tell of syringe and needle; no fit sees them.
+    pub runs_without_gel: Vec<RunWithoutGel>,
     /// Columns that mean nothing here, each named once; their text is in the notes.
     pub unknown_columns: Vec<String>,
     /// True when a source says of itself that it is invented data.
@@ -138,6 +140,7 @@ impl BenchTable {
             heat_time_s,
             reading,
             rows,
+            runs_without_gel: Vec::new(),
             unknown_columns: Vec::new(),
             invented: false,
         })
@@ -197,6 +200,12 @@ impl BenchTable {
                     source: row.source + shift,
                     ..row
                 }));
+            whole
+                .runs_without_gel
+                .extend(table.runs_without_gel.into_iter().map(|mut run| {
+                    run.details.source += shift;
+                    run
+                }));
             for column in table.unknown_columns {
                 if !whole.unknown_columns.contains(&column) {
                     whole.unknown_columns.push(column);
@@ -232,6 +241,7 @@ impl BenchTable {
                 .iter()
                 .filter_map(|&row| self.rows.get(row).cloned())
                 .collect(),
+            runs_without_gel: self.runs_without_gel.clone(),
             unknown_columns: self.unknown_columns.clone(),
             invented: self.invented,
         }

@@ -18,6 +18,7 @@ const BLANK: &str = "\
 #   viscosity_Pa_s   the reading (or viscosity_mPa_s, viscosity_cP). One kind of reading a table; instead of it:
 #                    modulus_Pa or modulus_kPa   storage modulus
 #                    force_N or force_gf         plunger force, with the needle columns below
+#                    run_time_s or run_time_min  time of a volume under a dead weight, with its columns below
 #                    firmness_au                 any other number that changes as the gel sets, in its own unit
 #
 # Worth filling in
@@ -33,13 +34,32 @@ const BLANK: &str = "\
 #   use              yes or no; no leaves the row out of the fit, and it is still drawn
 #   note             any text
 #
+# Without a rheometer a needle is the viscometer: push and read the force, or load and time.
 # With force_N or force_gf also add
+#   flow_mL_per_min  how fast it was pushed
+# With run_time_s or run_time_min also add
+#   dead_weight_g    all that pressed on the plunger, plunger and dish included (or dead_weight_kg)
+#   run_volume_mL    the volume that was timed
+# With either also add
 #   needle_gauge     gauge, such as 27
 #   needle_wall      regular, thin, extra-thin or ultra-thin
+#   needle_bore_mm   instead of gauge and wall, where the bore was measured; needle_bore_sd_mm is its
+#                    standard deviation
 #   needle_length_mm length of the needle
 #   barrel_bore_mm   bore of the syringe barrel
-#   flow_mL_per_min  how fast it was pushed
-#   friction_N       force that moves the stopper in an empty syringe (or friction_gf; may be left out)
+#   friction_N       force that moves the stopper (or friction_gf); leave it out where the table has
+#                    pushes with an empty barrel
+#   content          gel (or blank), or a push without gel, with the heat columns blank:
+#                    empty   the least force or weight that moves the empty barrel's plunger steadily: the
+#                            friction for the rows of this barrel (and of this session, where named)
+#                    water   the same with water, its temperature in read_temp_C; beside an empty push it
+#                            tells the needle's bore, where it can
+#                    known   a liquid of known viscosity: it tells the needle's bore
+#   content_viscosity_mPa_s   viscosity of that liquid (or content_viscosity_Pa_s), and
+#   content_viscosity_sd_mPa_s its standard deviation
+# Read each gel at two rates or under two weights, a factor of three apart in rate, and a few
+# through two lengths of one gauge: that tells how far it thins, and what the needle's ends take.
+# heatset convert shows what the readings come to.
 #
 # A good first table: three temperatures ten degrees apart, six heat times each from short to
 # long enough that the readings level off, a few of them twice, two lots or more.

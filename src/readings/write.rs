@@ -14,7 +14,7 @@ use polars::prelude::{
 use super::error::ReadingsError;
 use super::files::system_words;
 use super::parquet::INVENTED_KEY;
-use super::table::{BenchTable, NeedleDetails, ReadingKind, RowDetails};
+use super::table::{BenchTable, Content, NeedleDetails, ReadingKind, RowDetails};
 use crate::units::ColumnUnit;
 
 /// What happens to a file that is there already.
@@ -31,12 +31,23 @@ pub enum Existing {
 /// # Errors
 /// What polars cannot write.
 pub fn csv_bytes(table: &BenchTable) -> Result<Vec<u8>, ReadingsError> {
+    csv_bytes_with(table, &[])
+}
+
+/// The table as [`csv_bytes`] writes it, with further columns of numbers, one a row, behind its own.
+///
+/// # Errors
+/// What polars cannot write.
+pub fn csv_bytes_with(
+    table: &BenchTable,
+    further: &[(&str, Vec<Option<f64>>)],
+) -> Result<Vec<u8>, ReadingsError> {
     let mut bytes = Vec::new();
     if table.invented {
         bytes.extend_from_slice(b"# invented data\n");
     }
     let write = |bytes: &mut Vec<u8>| -> PolarsResult<()> {
-        CsvWriter::new(bytes).finish(&mut frame_of(table)?)
+        CsvWriter::new(bytes).finish(&mut frame_of(table, further)?)
     };
     write(&mut bytes).map_err(|error| unwritable(&table.file_names(), &error.to_string()))?;
     Ok(bytes)
@@ -54,7 +65,7 @@ pub fn parquet_bytes(table: &BenchTable) -> Result<Vec<u8>, ReadingsError> {
     let write = |bytes: &mut Vec<u8>| -> PolarsResult<u64> {
         ParquetWriter::new(bytes)
             .with_key_value_metadata(metadata)
-            .finish(&mut frame_of(table)?)
+            .finish(&mut frame_of(table, &[])?)
     };
     write(&mut bytes).map_err(|error| unwritable(&table.file_names(), &error.to_string()))?;
     Ok(bytes)
@@ -124,9 +135,19 @@ fn unwritable(file: &str, reason: &str) -> ReadingsError {
 type PickText = fn(&RowDetails) -> Option<&String>;
 
 /// The table as a data frame; columns in which nothing stands are left out.
-fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
+fn frame_of(table: &BenchTable, further: &[(&str, Vec<Option<f64>>)]) -> PolarsResult<DataFrame> {
     let mut columns = Vec::new();
-    let all = |values: &ndarray::Array1<f64>| values.iter().copied().map(Some).collect::<Vec<_>>();
+    // Pushes without gel stand below the gel's, their heat columns blank.
+    let runs = &table.runs_without_gel;
+    let rows: Vec<&RowDetails> = table
+        .rows
+        .iter()
+        .chain(runs.iter().map(|run| &run.details))
+        .collect();
+    let all = |values: &ndarray::Array1<f64>| {
+        let blank = runs.iter().map(|_| None);
+        values.iter().copied().map(Some).chain(blank).collect()
+    };
     put(
         &mut columns,
         "heat_temp",
@@ -144,19 +165,43 @@ fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
         ReadingKind::Modulus => "_Pa",
         ReadingKind::Force => "_N",
         ReadingKind::Firmness => "_au",
+        ReadingKind::RunTime => "_s",
     };
+    let readings = table.reading.iter().copied().map(Some);
     put(
         &mut columns,
         table.kind.name(),
         &[unit],
-        all(&table.reading),
+        readings.chain(runs.iter().map(|run| run.reading)).collect(),
     );
+    if !runs.is_empty() {
+        let gel = table.rows.iter().map(|_| Content::Gel);
+        let words = gel
+            .chain(runs.iter().map(|run| run.content))
+            .map(|content| Some(content.as_str().to_string()));
+        put_text(&mut columns, "content", words.collect());
+        let none = || table.rows.iter().map(|_| None);
+        put(
+            &mut columns,
+            "content_viscosity",
+            &["_mPa_s", "_Pa_s"],
+            none()
+                .chain(runs.iter().map(|run| run.known_viscosity_pa_s))
+                .collect(),
+        );
+        put(
+            &mut columns,
+            "content_viscosity_sd",
+            &["_mPa_s", "_Pa_s"],
+            none()
+                .chain(runs.iter().map(|run| run.known_viscosity_sd_pa_s))
+                .collect(),
+        );
+    }
     let numbers =
-        |pick: fn(&RowDetails) -> Option<f64>| table.rows.iter().map(pick).collect::<Vec<_>>();
+        |pick: fn(&RowDetails) -> Option<f64>| rows.iter().map(|row| pick(row)).collect::<Vec<_>>();
     let needles = |pick: fn(&NeedleDetails) -> Option<f64>| {
-        table
-            .rows
-            .iter()
+        rows.iter()
             .map(|row| row.needle.as_ref().and_then(pick))
             .collect::<Vec<_>>()
     };
@@ -184,12 +229,7 @@ fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
         put_text(
             &mut columns,
             name,
-            table
-                .rows
-                .iter()
-                .map(pick)
-                .map(|text| text.cloned())
-                .collect(),
+            rows.iter().map(|row| pick(row).cloned()).collect(),
         );
     }
     put(
@@ -222,8 +262,7 @@ fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
         &[""],
         needles(|needle| needle.gauge.map(f64::from)),
     );
-    let walls = table
-        .rows
+    let walls = rows
         .iter()
         .map(|row| row.needle.as_ref().and_then(|needle| needle.wall.clone()));
     put_text(&mut columns, "needle_wall", walls.collect());
@@ -251,9 +290,20 @@ fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
         &["_N"],
         needles(|needle| needle.friction_n),
     );
-    if table.rows.iter().any(|row| !row.used) {
-        let words = table
-            .rows
+    for (base, suffixes, pick) in [
+        (
+            "needle_bore",
+            &["_mm"],
+            (|needle| needle.bore_m) as fn(&NeedleDetails) -> Option<f64>,
+        ),
+        ("needle_bore_sd", &["_mm"], |needle| needle.bore_sd_m),
+        ("dead_weight", &["_g"], |needle| needle.dead_weight_kg),
+        ("run_volume", &["_mL"], |needle| needle.run_volume_m3),
+    ] {
+        put(&mut columns, base, suffixes, needles(pick));
+    }
+    if rows.iter().any(|row| !row.used) {
+        let words = rows
             .iter()
             .map(|row| Some(if row.used { "yes" } else { "no" }.to_string()));
         put_text(&mut columns, "use", words.collect());
@@ -261,9 +311,14 @@ fn frame_of(table: &BenchTable) -> PolarsResult<DataFrame> {
     put_text(
         &mut columns,
         "note",
-        table.rows.iter().map(|row| row.note.clone()).collect(),
+        rows.iter().map(|row| row.note.clone()).collect(),
     );
-    DataFrame::new(table.len(), columns)
+    for (name, values) in further {
+        if values.iter().any(Option::is_some) {
+            columns.push(Series::new((*name).into(), values.clone()).into());
+        }
+    }
+    DataFrame::new(rows.len(), columns)
 }
 
 fn put_text(columns: &mut Vec<Column>, name: &str, values: Vec<Option<String>>) {

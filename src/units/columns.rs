@@ -28,7 +28,7 @@ const fn suffix(suffix: &'static str, dimension: Dimension, spelling: &'static s
 }
 
 /// Longer suffixes stand before those that they end in (`_mPa_s` before `_s`).
-static SUFFIXES: [ColumnUnit; 19] = [
+static SUFFIXES: [ColumnUnit; 22] = [
     suffix("_mL_per_min", Dimension::FlowRate, "mL/min"),
     suffix("_mPa_s", Dimension::Viscosity, "mPa.s"),
     suffix("_per_s", Dimension::ShearRate, "1/s"),
@@ -39,6 +39,9 @@ static SUFFIXES: [ColumnUnit; 19] = [
     suffix("_cP", Dimension::Viscosity, "cP"),
     suffix("_kgf", Dimension::Force, "kgf"),
     suffix("_gf", Dimension::Force, "gf"),
+    suffix("_mL", Dimension::Volume, "mL"),
+    suffix("_kg", Dimension::Mass, "kg"),
+    suffix("_g", Dimension::Mass, "g"),
     suffix("_au", Dimension::Firmness, "au"),
     suffix("_mm", Dimension::Length, "mm"),
     suffix("_mN", Dimension::Force, "mN"),

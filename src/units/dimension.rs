@@ -52,6 +52,8 @@ pub enum Dimension {
     Conductivity,
     /// Specific heat; SI: J/kgK.
     SpecificHeat,
+    /// Mass, as a balance shows it; SI: kg.
+    Mass,
 }
 
 /// One unit: SI value = (number + offset) * multiply / divide, or the reciprocal of that.
@@ -222,9 +224,15 @@ static SPECIFIC_HEAT: [Unit; 2] = [
     unit(&["kJ/kgK", "kJ/kg/K", "kJ/kg.K", "J/gK", "J/g/K"], 1e3, 1.0),
 ];
 
+static MASS: [Unit; 3] = [
+    unit(&["g"], 1.0, 1e3),
+    unit(&["kg"], 1.0, 1.0),
+    unit(&["mg"], 1.0, 1e6),
+];
+
 impl Dimension {
     /// Every kind of quantity.
-    pub const ALL: [Dimension; 21] = [
+    pub const ALL: [Dimension; 22] = [
         Dimension::Temperature,
         Dimension::TemperatureDifference,
         Dimension::Duration,
@@ -246,6 +254,7 @@ impl Dimension {
         Dimension::HeatTransferCoefficient,
         Dimension::Conductivity,
         Dimension::SpecificHeat,
+        Dimension::Mass,
     ];
 
     pub(crate) fn units(self) -> &'static [Unit] {
@@ -271,6 +280,7 @@ impl Dimension {
             Dimension::HeatTransferCoefficient => &HEAT_TRANSFER,
             Dimension::Conductivity => &CONDUCTIVITY,
             Dimension::SpecificHeat => &SPECIFIC_HEAT,
+            Dimension::Mass => &MASS,
         }
     }
 
@@ -305,6 +315,7 @@ impl Dimension {
             Dimension::HeatTransferCoefficient => "heat transfer coefficient",
             Dimension::Conductivity => "thermal conductivity",
             Dimension::SpecificHeat => "specific heat",
+            Dimension::Mass => "mass",
         }
     }
 
@@ -332,6 +343,7 @@ impl Dimension {
             Dimension::HeatTransferCoefficient => "150W/m2K",
             Dimension::Conductivity => "0.58W/mK",
             Dimension::SpecificHeat => "3900J/kgK",
+            Dimension::Mass => "450g or 0.45kg",
         }
     }
 

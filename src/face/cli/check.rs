@@ -2,7 +2,10 @@
 
 use super::output::Output;
 use super::{CliError, Context};
-use crate::readings::{ReadingKind, Source, TableSummary, read_bench, summarise};
+use crate::readings::{
+    BenchTable, Gap, NeedleCoverage, ReadingKind, Source, TableSummary, ViscosityReadings,
+    read_bench, summarise,
+};
 use crate::units::display;
 use clap::Args;
 use serde::Serialize;
@@ -31,6 +34,18 @@ struct Document<'a> {
     unknown_columns: &'a [String],
     gaps: Vec<GapEntry>,
     assumptions: Vec<String>,
+    /// Null where nothing was pushed through a needle.
+    needle_bench: Option<NeedleBench>,
+}
+
+#[derive(Serialize)]
+struct NeedleBench {
+    empty_runs: usize,
+    water_runs: usize,
+    known_liquid_runs: usize,
+    gels: usize,
+    gels_at_several_rates: usize,
+    gels_through_several_lengths: usize,
 }
 
 #[derive(Serialize)]
@@ -61,28 +76,42 @@ struct GapEntry {
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
         let table = read_bench(&self.bench)?;
-        let assumptions: Vec<String> = table
-            .viscosity_readings()?
-            .assumptions
-            .iter()
-            .map(|assumption| assumption.message())
-            .collect();
-        let summary = summarise(&table);
+        let converted = table.viscosity_readings()?;
+        let summary = summary_of(&table, &converted);
         if context.json {
-            return Output::json(&document(&summary, &table.sources, assumptions));
+            return Output::json(&document(&summary, &table.sources, &converted));
         }
         Ok(Output::words(words(
             &summary,
             &table.file_names(),
-            &assumptions,
+            &converted,
         )))
     }
+}
+
+/// Counts and gaps; of pushes by the viscosities that they come to, where rates and weights have
+/// been taken out.
+fn summary_of(table: &BenchTable, converted: &ViscosityReadings) -> TableSummary {
+    let mut summary = summarise(&converted.table);
+    if table.kind.is_push() {
+        summary.kind = table.kind;
+        // Every push has its own rate, and a slope over them is what the bench is made for.
+        summary
+            .gaps
+            .retain(|gap| !matches!(gap, Gap::SeveralShearRates { .. }));
+    }
+    summary
+}
+
+/// What the pushes cover, where there are some.
+fn covered(kind: ReadingKind, converted: &ViscosityReadings) -> Option<NeedleCoverage> {
+    kind.is_push().then_some(converted.coverage)
 }
 
 fn document<'a>(
     summary: &'a TableSummary,
     source: &'a [Source],
-    assumptions: Vec<String>,
+    converted: &ViscosityReadings,
 ) -> Document<'a> {
     Document {
         reading: summary.kind,
@@ -120,12 +149,28 @@ fn document<'a>(
                 code: gap.code(),
                 message: gap.message(),
             })
+            .chain(converted.advice.iter().map(|advice| GapEntry {
+                code: advice.code(),
+                message: advice.message(),
+            }))
             .collect(),
-        assumptions,
+        assumptions: converted
+            .assumptions
+            .iter()
+            .map(|assumption| assumption.message())
+            .collect(),
+        needle_bench: covered(summary.kind, converted).map(|coverage| NeedleBench {
+            empty_runs: coverage.empty_runs,
+            water_runs: coverage.water_runs,
+            known_liquid_runs: coverage.known_runs,
+            gels: coverage.gels,
+            gels_at_several_rates: coverage.gels_with_rates,
+            gels_through_several_lengths: coverage.gels_with_lengths,
+        }),
     }
 }
 
-fn words(summary: &TableSummary, files: &str, assumptions: &[String]) -> String {
+fn words(summary: &TableSummary, files: &str, converted: &ViscosityReadings) -> String {
     let mut text = String::new();
     let readings = if summary.rows == 1 {
         "reading"
@@ -169,18 +214,61 @@ fn words(summary: &TableSummary, files: &str, assumptions: &[String]) -> String 
         let columns = summary.unknown_columns.join(", ");
         let _ = writeln!(text, "  Columns kept as notes only: {columns}");
     }
+    if let Some(coverage) = covered(summary.kind, converted) {
+        put_coverage(&mut text, &coverage);
+    }
+    let assumptions: Vec<String> = converted
+        .assumptions
+        .iter()
+        .map(|assumption| assumption.message())
+        .collect();
     list(
         &mut text,
-        "Assumed in turning forces into viscosities:",
-        assumptions,
+        match summary.kind {
+            ReadingKind::RunTime => "Assumed in turning times into viscosities:",
+            _ => "Assumed in turning forces into viscosities:",
+        },
+        &assumptions,
     );
-    let gaps: Vec<String> = summary.gaps.iter().map(|gap| gap.message()).collect();
+    let gaps: Vec<String> = summary
+        .gaps
+        .iter()
+        .map(|gap| gap.message())
+        .chain(converted.advice.iter().map(|advice| advice.message()))
+        .collect();
     if gaps.is_empty() {
         let _ = writeln!(text, "\nNo gap was found that a fit would stumble over.");
     } else {
         list(&mut text, "Advice, what these readings cannot tell:", &gaps);
     }
     text
+}
+
+fn put_coverage(text: &mut String, coverage: &NeedleCoverage) {
+    let without = [
+        (coverage.empty_runs, "empty"),
+        (coverage.water_runs, "water"),
+        (coverage.known_runs, "liquid of known viscosity"),
+    ];
+    let named: Vec<String> = without
+        .iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, name)| format!("{name}: {count}"))
+        .collect();
+    let _ = writeln!(
+        text,
+        "  Pushed without gel: {}",
+        if named.is_empty() {
+            "nothing".to_string()
+        } else {
+            named.join(", ")
+        }
+    );
+    let _ = writeln!(
+        text,
+        "  Gels: {}; at several rates: {}; through several lengths: {}",
+        coverage.gels, coverage.gels_with_rates, coverage.gels_with_lengths
+    );
 }
 
 fn put(text: &mut String, name: &str, counts: Vec<String>) {

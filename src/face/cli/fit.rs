@@ -267,7 +267,9 @@ fn dimension_of(name: ParameterName, kind: ReadingKind) -> Dimension {
     match name {
         ParameterName::Initial | ParameterName::Plateau => match kind {
             // Forces are fitted as viscosities.
-            ReadingKind::Viscosity | ReadingKind::Force => Dimension::Viscosity,
+            ReadingKind::Viscosity | ReadingKind::Force | ReadingKind::RunTime => {
+                Dimension::Viscosity
+            }
             ReadingKind::Modulus => Dimension::Pressure,
             ReadingKind::Firmness => Dimension::Number,
         },

@@ -5,6 +5,7 @@ mod cautions;
 mod chart;
 mod chart_syringes;
 mod check;
+mod convert;
 mod curve_arguments;
 mod demo;
 mod doubt_arguments;
@@ -64,6 +65,8 @@ enum Command {
     Chart(Box<chart::Arguments>),
     /// What a bench table holds, and what it cannot tell.
     Check(check::Arguments),
+    /// Forces and timed runs of a needle bench to viscosities.
+    Convert(convert::Arguments),
     /// The whole job on an invented bench: fit, answer, charts, report.
     Demo(demo::Arguments),
     /// Fits bench tables to a calibration.
@@ -115,6 +118,7 @@ pub fn run() -> ExitCode {
         Command::BlockCheck(a) => a.run(context),
         Command::Cautions(a) => a.run(context),
         Command::Check(a) => a.run(context),
+        Command::Convert(a) => a.run(context),
         Command::Chart(a) => a.run(context),
         Command::Demo(a) => a.run(context),
         Command::Fit(a) => a.run(context),

@@ -190,7 +190,9 @@ impl Arguments {
             return Ok(None);
         };
         let dimension = match kind {
-            ReadingKind::Viscosity | ReadingKind::Force => Dimension::Viscosity,
+            ReadingKind::Viscosity | ReadingKind::Force | ReadingKind::RunTime => {
+                Dimension::Viscosity
+            }
             ReadingKind::Modulus => Dimension::Pressure,
             ReadingKind::Firmness => Dimension::Number,
         };

@@ -139,6 +139,7 @@ fn readings(blend: &BlendCalibration) -> Markup {
 pub(super) fn quantity(blend: &BlendCalibration) -> &'static str {
     match (blend.reading, blend.reading_unit.as_str()) {
         (ReadingKind::Force, "Pa.s") => "viscosity from plunger force",
+        (ReadingKind::RunTime, "Pa.s") => "viscosity from timed runs",
         (kind, _) => kind.quantity(),
     }
 }

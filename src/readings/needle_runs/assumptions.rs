@@ -1,0 +1,559 @@
+//! What a conversion assumes, in sentences.
+
+use super::super::table::BenchTable;
+use super::bores::{BoreSource, Bores};
+use super::frictions::{FrictionSource, Frictions};
+use super::{CommonParts, NeedleReading};
+use crate::flow::creeping_end_correction_radii;
+use crate::reference::{Wall, constants::LUER_JOINT_PROOF_PRESSURE_PA};
+use crate::units::display;
+
+/// The Reynolds number over which a tube's flow may not be laminar.
+const LAMINAR_REYNOLDS: f64 = 2100.0;
+
+/// Something that a conversion of pushes assumes, or tells of itself.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum ForceAssumption {
+    /// The bore is the usual chart's, within its tolerance.
+    NominalBore {
+        /// Gauge.
+        gauge: u8,
+        /// Bore.
+        bore_m: f64,
+        /// Half width of its tolerance.
+        bore_tolerance_m: Option<f64>,
+        /// Rows read through it.
+        rows: usize,
+    },
+    /// The bore is the least that the standard allows: the true one is wider.
+    MinimumBore {
+        /// Gauge.
+        gauge: u8,
+        /// Wall.
+        wall: Wall,
+        /// Bore.
+        bore_m: f64,
+        /// Rows read through it.
+        rows: usize,
+    },
+    /// The bore is as the rows state it.
+    MeasuredBore {
+        /// Bore.
+        bore_m: f64,
+        /// Its standard deviation; 0 where none is stated.
+        sd_m: f64,
+        /// Rows read through it.
+        rows: usize,
+    },
+    /// The bore is as a liquid of known viscosity shows it.
+    BoreOfKnownLiquid {
+        /// The needle.
+        needle: String,
+        /// Bore.
+        bore_m: f64,
+        /// Its standard deviation.
+        sd_m: f64,
+        /// Bore of the table.
+        tabled_m: f64,
+        /// Half width of the table's tolerance.
+        tolerance_m: Option<f64>,
+        /// Pushes behind it.
+        runs: usize,
+        /// Rows read through it.
+        rows: usize,
+    },
+    /// Pushes of a known liquid are less sure of the bore than the table.
+    KnownLiquidNoBetter {
+        /// The needle.
+        needle: String,
+    },
+    /// Pushes without gel show the friction.
+    FrictionOfRuns {
+        /// Friction.
+        friction_n: f64,
+        /// Standard deviation from push to push, where several showed it.
+        run_sd_n: Option<f64>,
+        /// Pushes behind it.
+        runs: usize,
+        /// Whether they were of water.
+        water: bool,
+        /// Bore of the barrel.
+        barrel_bore_m: f64,
+        /// Session, where it is that of the rows.
+        session: Option<String>,
+        /// Rows that it is taken off.
+        rows: usize,
+    },
+    /// No friction was measured, and the usual one of the barrel was taken off.
+    DefaultFriction {
+        /// The least taken off.
+        lowest_n: f64,
+        /// The most taken off.
+        highest_n: f64,
+        /// Rows without a friction of their own.
+        rows: usize,
+    },
+    /// The jet's own pressure matters, and was taken off.
+    JetTakenOff {
+        /// Rows.
+        rows: usize,
+        /// The greatest share of the pressure.
+        highest_ratio: f64,
+    },
+    /// The flow may not have been laminar.
+    NotLaminar {
+        /// Lines of the rows.
+        lines: Vec<usize>,
+        /// The greatest Reynolds number.
+        highest_reynolds: f64,
+    },
+    /// The barrel's pressure was over what a luer joint is tested to.
+    OverJointPressure {
+        /// Rows.
+        rows: usize,
+        /// The highest.
+        highest_pa: f64,
+    },
+    /// Several rates gave the true rate at the wall.
+    TrueRate {
+        /// Rows.
+        rows: usize,
+        /// Least and greatest local slope.
+        slopes: (f64, f64),
+    },
+    /// One rate: viscosity and rate are the apparent ones.
+    ApparentViscosity {
+        /// Rows.
+        rows: usize,
+    },
+    /// Two lengths gave the end correction.
+    EndsTakenOff {
+        /// Rows.
+        rows: usize,
+        /// Least and greatest end correction, in radii.
+        radii: (f64, f64),
+    },
+    /// End losses stay in.
+    EndsLeftIn {
+        /// Rows.
+        rows: usize,
+        /// Least and greatest share of creeping flow.
+        creeping_ratio: (f64, f64),
+    },
+    /// What readings have in common.
+    CommonUncertainty {
+        /// The parts, each the greatest of any row.
+        parts: CommonParts,
+    },
+}
+
+impl ForceAssumption {
+    /// The assumption in a sentence.
+    pub fn message(&self) -> String {
+        match self {
+            ForceAssumption::NominalBore {
+                gauge,
+                bore_m,
+                bore_tolerance_m,
+                rows,
+            } => {
+                let tolerance = bore_tolerance_m.map_or_else(String::new, |tolerance| {
+                    format!(" within {}", display::length_mm(tolerance))
+                });
+                format!(
+                    "{} through {gauge}G: bore {} (nominal){tolerance}; the viscosity goes with its fourth power",
+                    readings(*rows),
+                    display::length_mm(*bore_m)
+                )
+            }
+            ForceAssumption::MinimumBore {
+                gauge,
+                wall,
+                bore_m,
+                rows,
+            } => format!(
+                "{} through {gauge}G {wall} wall: bore {} is the least that the standard allows; the true one is wider and the viscosity higher",
+                readings(*rows),
+                display::length_mm(*bore_m)
+            ),
+            ForceAssumption::MeasuredBore { bore_m, sd_m, rows } => format!(
+                "{} through a bore of {} as measured, {}",
+                readings(*rows),
+                display::length_mm(*bore_m),
+                if *sd_m > 0.0 {
+                    format!("standard deviation {}", length_sd(*sd_m))
+                } else {
+                    "taken as exact: needle_bore_sd_mm is not given".to_string()
+                }
+            ),
+            ForceAssumption::BoreOfKnownLiquid {
+                needle,
+                bore_m,
+                sd_m,
+                tabled_m,
+                tolerance_m,
+                runs,
+                rows,
+            } => {
+                let outside = match tolerance_m {
+                    Some(tolerance_m) if (bore_m - tabled_m).abs() > tolerance_m + 2.0 * sd_m => {
+                        "; that is outside the chart's tolerance: was it this needle, and without air?"
+                    }
+                    _ => "",
+                };
+                format!(
+                    "{} through {needle}: bore {} (standard deviation {}) from {} of a liquid of known viscosity, in place of the table's {}{outside}",
+                    readings(*rows),
+                    display::length_mm(*bore_m),
+                    length_sd(*sd_m),
+                    pushes(*runs),
+                    display::length_mm(*tabled_m)
+                )
+            }
+            ForceAssumption::KnownLiquidNoBetter { needle } => format!(
+                "the pushes of a liquid of known viscosity through {needle} tell its bore no better than it was known, and are not used: a thicker liquid tells more"
+            ),
+            ForceAssumption::FrictionOfRuns {
+                friction_n,
+                run_sd_n,
+                runs,
+                water,
+                barrel_bore_m,
+                session,
+                rows,
+            } => {
+                let what = if *water {
+                    "with water, the water's own pressure taken off first"
+                } else {
+                    "with the barrel empty"
+                };
+                let scatter = match run_sd_n {
+                    Some(sd_n) => format!(", {} from push to push", display::force_to(*sd_n, 2)),
+                    None => "; one push tells no scatter, and it counts as unsure as the usual one"
+                        .to_string(),
+                };
+                let day = session
+                    .as_ref()
+                    .map_or_else(String::new, |session| format!(", session {session}"));
+                format!(
+                    "{}: friction {} taken off, of {} {what} ({} barrel{day}){scatter}",
+                    readings(*rows),
+                    display::force(*friction_n),
+                    pushes(*runs),
+                    display::length_mm(*barrel_bore_m)
+                )
+            }
+            ForceAssumption::DefaultFriction {
+                lowest_n,
+                highest_n,
+                rows,
+            } => {
+                let taken = if lowest_n == highest_n {
+                    display::force(*lowest_n)
+                } else {
+                    format!(
+                        "{} to {}",
+                        display::force(*lowest_n),
+                        display::force(*highest_n)
+                    )
+                };
+                format!(
+                    "{} without a friction: {taken} taken off for the stopper; measure it on an empty syringe",
+                    readings(*rows)
+                )
+            }
+            ForceAssumption::JetTakenOff {
+                rows,
+                highest_ratio,
+            } => format!(
+                "{}: the jet's own pressure is taken off (up to {} of what was left)",
+                readings(*rows),
+                percent(*highest_ratio)
+            ),
+            ForceAssumption::NotLaminar {
+                lines,
+                highest_reynolds,
+            } => format!(
+                "{} too fast for laminar flow (Reynolds number up to {}): the viscosity there is no more than an upper limit. Read it slower, or leave it out with use = no",
+                at_lines(lines),
+                display::at_most(*highest_reynolds, 2)
+            ),
+            ForceAssumption::OverJointPressure { rows, highest_pa } => format!(
+                "{} with more than 300 kPa in the barrel (up to {}), what a luer joint is tested to: a locking joint and eye protection, and a wider needle or less weight next time",
+                readings(*rows),
+                display::pressure_to(*highest_pa, 2)
+            ),
+            ForceAssumption::TrueRate { rows, slopes } => format!(
+                "{} at the true rate of the needle's wall, from the slope of stress on rate over several rates (n' {}): Weissenberg-Rabinowitsch",
+                readings(*rows),
+                range(slopes.0, slopes.1, 2)
+            ),
+            ForceAssumption::ApparentViscosity { rows } => format!(
+                "{}: viscosity is the apparent one at the needle's wall (one rate cannot tell how far the gel thins; of a gel that follows a power law it reads at most 15 % high)",
+                readings(*rows)
+            ),
+            ForceAssumption::EndsTakenOff { rows, radii } => format!(
+                "{}: end losses taken off by Bagley's line over two lengths or more ({} radii of the bore)",
+                readings(*rows),
+                range(radii.0, radii.1, 2)
+            ),
+            ForceAssumption::EndsLeftIn {
+                rows,
+                creeping_ratio,
+            } => format!(
+                "{}: end losses are not taken off; a creeping liquid's would be {}, a gel's can be more",
+                readings(*rows),
+                if percent(creeping_ratio.0) == percent(creeping_ratio.1) {
+                    percent(creeping_ratio.1)
+                } else {
+                    format!(
+                        "{} to {}",
+                        percent(creeping_ratio.0),
+                        percent(creeping_ratio.1)
+                    )
+                }
+            ),
+            ForceAssumption::CommonUncertainty { parts } => {
+                let named = [
+                    ("bore", parts.bore_ratio),
+                    ("friction", parts.friction_ratio),
+                    ("needle length", parts.length_ratio),
+                    ("graduation of the barrel", parts.volume_ratio),
+                ];
+                let told: Vec<String> = named
+                    .iter()
+                    .filter(|(_, ratio)| *ratio >= 0.0005)
+                    .map(|(name, ratio)| format!("{name} up to {}", percent(*ratio)))
+                    .collect();
+                format!(
+                    "common to the readings, as standard deviations: {}. They shift readings together, so they are no scatter: they stay out of reading_sd, and the fit's intervals do not hold them",
+                    told.join(", ")
+                )
+            }
+        }
+    }
+}
+
+/// '1 reading', '12 readings'.
+pub(super) fn readings(rows: usize) -> String {
+    format!("{rows} reading{}", if rows == 1 { "" } else { "s" })
+}
+
+fn pushes(runs: usize) -> String {
+    format!("{runs} push{}", if runs == 1 { "" } else { "es" })
+}
+
+/// 'line 5 is', 'lines 5, 6 and 9 are', 'lines 1, 2, 3 and 40 more are'.
+pub(super) fn at_lines(lines: &[usize]) -> String {
+    const SHOWN: usize = 6;
+    let shown: Vec<String> = lines.iter().take(SHOWN).map(ToString::to_string).collect();
+    match (shown.as_slice(), lines.len().saturating_sub(SHOWN)) {
+        ([one], 0) => format!("line {one} is"),
+        (some, 0) => match some.split_last() {
+            Some((last, before)) => format!("lines {} and {last} are", before.join(", ")),
+            None => "no line is".to_string(),
+        },
+        (some, more) => format!("lines {} and {more} more are", some.join(", ")),
+    }
+}
+
+pub(super) fn percent(ratio: f64) -> String {
+    format!("{} %", display::at_most(ratio * 100.0, 2))
+}
+
+/// A small length to two digits, never in powers of ten: `0.0031 mm`.
+fn length_sd(metre: f64) -> String {
+    let decimals = (1.0 - (metre * 1e3).log10().floor()).clamp(0.0, 9.0) as usize;
+    format!("{:.decimals$} mm", metre * 1e3)
+}
+
+pub(super) fn range(low: f64, high: f64, digits: usize) -> String {
+    let (low, high) = (
+        display::at_most(low, digits),
+        display::at_most(high, digits),
+    );
+    if low == high {
+        low
+    } else {
+        format!("{low} to {high}")
+    }
+}
+
+/// Least and greatest of some numbers.
+pub(super) fn extremes(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
+    values.fold(None, |found, value| match found {
+        None => Some((value, value)),
+        Some((low, high)) => Some((f64::min(low, value), f64::max(high, value))),
+    })
+}
+
+pub(super) fn assumptions(
+    table: &BenchTable,
+    readings: &[NeedleReading],
+    bores: &Bores,
+    frictions: &Frictions,
+) -> Vec<ForceAssumption> {
+    let mut found = of_bores(bores);
+    found.extend(of_frictions(frictions));
+    let jets = || {
+        readings
+            .iter()
+            .filter(|one| one.kinetic_pa > 0.0)
+            .map(|one| one.kinetic_pa / (one.kinetic_pa + one.pressure_pa))
+    };
+    if let Some((_, highest_ratio)) = extremes(jets()) {
+        found.push(ForceAssumption::JetTakenOff {
+            rows: jets().count(),
+            highest_ratio,
+        });
+    }
+    let fast: Vec<(usize, f64)> = readings
+        .iter()
+        .zip(&table.rows)
+        .filter(|(one, _)| one.reynolds > LAMINAR_REYNOLDS)
+        .map(|(one, row)| (row.line, one.reynolds))
+        .collect();
+    if let Some((_, highest_reynolds)) = extremes(fast.iter().map(|(_, reynolds)| *reynolds)) {
+        found.push(ForceAssumption::NotLaminar {
+            lines: fast.iter().map(|(line, _)| *line).collect(),
+            highest_reynolds,
+        });
+    }
+    let loaded = || {
+        readings
+            .iter()
+            .map(|one| one.pressure_pa + one.kinetic_pa)
+            .filter(|pressure_pa| *pressure_pa > LUER_JOINT_PROOF_PRESSURE_PA)
+    };
+    if let Some((_, highest_pa)) = extremes(loaded()) {
+        found.push(ForceAssumption::OverJointPressure {
+            rows: loaded().count(),
+            highest_pa,
+        });
+    }
+    let slopes = || readings.iter().filter_map(|one| one.local_slope);
+    if let Some(extremes) = extremes(slopes()) {
+        found.push(ForceAssumption::TrueRate {
+            rows: slopes().count(),
+            slopes: extremes,
+        });
+    }
+    let apparent = readings
+        .iter()
+        .filter(|one| one.local_slope.is_none())
+        .count();
+    if apparent > 0 {
+        found.push(ForceAssumption::ApparentViscosity { rows: apparent });
+    }
+    let radii = || readings.iter().filter_map(|one| one.end_correction_radii);
+    if let Some(extremes) = extremes(radii()) {
+        found.push(ForceAssumption::EndsTakenOff {
+            rows: radii().count(),
+            radii: extremes,
+        });
+    }
+    let left_in = || {
+        readings
+            .iter()
+            .filter(|one| one.end_correction_radii.is_none())
+            .map(|one| {
+                creeping_end_correction_radii() * 0.5 * bores.bore_m(one.bore) / one.length_m
+            })
+    };
+    if let Some(creeping_ratio) = extremes(left_in()) {
+        found.push(ForceAssumption::EndsLeftIn {
+            rows: left_in().count(),
+            creeping_ratio,
+        });
+    }
+    let greatest = |pick: fn(&CommonParts) -> f64| {
+        readings
+            .iter()
+            .map(|one| pick(&one.common_parts))
+            .fold(0.0, f64::max)
+    };
+    let parts = CommonParts {
+        bore_ratio: greatest(|parts| parts.bore_ratio),
+        friction_ratio: greatest(|parts| parts.friction_ratio),
+        length_ratio: greatest(|parts| parts.length_ratio),
+        volume_ratio: greatest(|parts| parts.volume_ratio),
+    };
+    if parts.total_ratio() > 0.0 {
+        found.push(ForceAssumption::CommonUncertainty { parts });
+    }
+    found
+}
+
+fn of_bores(bores: &Bores) -> Vec<ForceAssumption> {
+    let mut found = Vec::new();
+    let mut used: Vec<_> = bores.used.iter().filter(|used| used.rows > 0).collect();
+    used.sort_by_key(|used| (used.gauge, used.wall));
+    for used in used {
+        let rows = used.rows;
+        found.push(match (used.source, used.gauge, used.wall) {
+            (BoreSource::Nominal, Some(gauge), _) => ForceAssumption::NominalBore {
+                gauge,
+                bore_m: used.bore_m,
+                bore_tolerance_m: used.tolerance_m,
+                rows,
+            },
+            (BoreSource::Minimum, Some(gauge), Some(wall)) => ForceAssumption::MinimumBore {
+                gauge,
+                wall,
+                bore_m: used.bore_m,
+                rows,
+            },
+            (BoreSource::KnownLiquid, ..) => ForceAssumption::BoreOfKnownLiquid {
+                needle: used.name(),
+                bore_m: used.bore_m,
+                sd_m: used.sd_m,
+                tabled_m: used.tabled_m,
+                tolerance_m: used.tolerance_m,
+                runs: used.runs,
+                rows,
+            },
+            _ => ForceAssumption::MeasuredBore {
+                bore_m: used.bore_m,
+                sd_m: used.sd_m,
+                rows,
+            },
+        });
+    }
+    for used in bores.no_better.iter().filter_map(|&n| bores.used.get(n)) {
+        found.push(ForceAssumption::KnownLiquidNoBetter {
+            needle: used.name(),
+        });
+    }
+    found
+}
+
+fn of_frictions(frictions: &Frictions) -> Vec<ForceAssumption> {
+    let mut found = Vec::new();
+    let used = || frictions.used.iter().filter(|used| used.rows > 0);
+    for used in used() {
+        let water = match used.source {
+            FrictionSource::EmptyRuns => false,
+            FrictionSource::WaterRuns => true,
+            FrictionSource::Stated | FrictionSource::Default => continue,
+        };
+        found.push(ForceAssumption::FrictionOfRuns {
+            friction_n: used.friction_n,
+            run_sd_n: used.run_sd_n,
+            runs: used.runs,
+            water,
+            barrel_bore_m: used.barrel_bore_m,
+            session: used.session.clone(),
+            rows: used.rows,
+        });
+    }
+    let default = || used().filter(|used| used.source == FrictionSource::Default);
+    if let Some((lowest_n, highest_n)) = extremes(default().map(|used| used.friction_n)) {
+        found.push(ForceAssumption::DefaultFriction {
+            lowest_n,
+            highest_n,
+            rows: default().map(|used| used.rows).sum(),
+        });
+    }
+    found
+}
