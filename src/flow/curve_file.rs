@@ -292,11 +292,16 @@ fn column(cells: &Cells, names: &[(&str, f64)], faults: &mut Vec<CurveFault>) ->
 
 /// A needed column that is not there; a near miss is named.
 fn missing(cells: &Cells, quantity: &str, wanted: &str) -> CurveFault {
-    let word = quantity.rsplit(' ').next().unwrap_or(quantity);
-    let meant = cells
-        .header
-        .iter()
-        .find(|name| name.to_lowercase().contains(word));
+    // 'stress' or 'viscosity' without its unit; 'rate'
+    let words: &[&str] = if quantity.ends_with("stress") {
+        &["stress", "viscosity"]
+    } else {
+        &["rate"]
+    };
+    let meant = cells.header.iter().find(|name| {
+        let name = name.to_lowercase();
+        words.iter().any(|word| name.contains(word))
+    });
     CurveFault::on_line(
         cells.header_line,
         format!("no column holds the {quantity}"),

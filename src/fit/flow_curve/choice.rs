@@ -74,6 +74,9 @@ pub struct FittedCurve {
     pub aicc: Option<f64>,
     /// Steps of the search.
     pub iterations: usize,
+    /// Whether the search found the least sum of squares; false where it ended before because
+    /// the law meets every reading to rounding.
+    pub converged: bool,
 }
 
 /// A law that was tried.
@@ -155,7 +158,6 @@ pub fn fit_curve(
         return Err(CurveFitError::TooFewRows {
             model: simplest,
             rows: points.len(),
-            parameters: simplest.parameter_count(),
             needed,
         });
     }
@@ -359,5 +361,6 @@ fn fitted(
             points.len(),
         ),
         iterations: minimum.iterations,
+        converged: minimum.termination.was_successful(),
     })
 }

@@ -10,7 +10,7 @@ use super::model::CurveModel;
 pub enum CurveFitError {
     /// Fewer readings than unknowns + 1.
     #[error(
-        "{rows} readings cannot carry the {} law, which has {parameters} unknowns: it takes {needed} or more.\nWhat helps: more shear rates, or a law with fewer unknowns (--model)",
+        "Too few readings for the {} law: {rows}, where {needed} are the least.\nWhat helps: more shear rates, best over two decades",
         model.words()
     )]
     TooFewRows {
@@ -18,8 +18,6 @@ pub enum CurveFitError {
         model: CurveModel,
         /// Readings there.
         rows: usize,
-        /// Its unknowns.
-        parameters: usize,
         /// Readings needed.
         needed: usize,
     },

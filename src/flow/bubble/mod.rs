@@ -34,6 +34,15 @@ pub struct BubbleInputs {
     pub seen_travel_m: f64,
 }
 
+impl BubbleInputs {
+    /// Whether the bubble fills the bore, or is so wide that the walls make it as good as that.
+    #[must_use]
+    pub fn fills_bore(&self) -> bool {
+        self.bubble_diameter_m
+            .is_none_or(|diameter_m| diameter_m > LARGEST_WALL_RATIO * self.bore_m)
+    }
+}
+
 /// How much a held bubble says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -148,7 +157,7 @@ pub fn bubble_check(inputs: &BubbleInputs) -> Result<BubbleAnswer, FlowError> {
     );
     let creep = |tension| long_bubble(bore_m, density, tension, unset_pa_s);
     let long = (creep(greatest), creep(least));
-    let small = diameter_m.filter(|diameter_m| *diameter_m <= LARGEST_WALL_RATIO * bore_m);
+    let small = diameter_m.filter(|_| !inputs.fills_bore());
     let proves = if bore_m < critical.0 {
         Proves::Nothing
     } else if bore_m < critical.1 || (small.is_none() && long.0.speed_m_per_s() < seen_m_per_s) {
