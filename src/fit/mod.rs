@@ -11,6 +11,7 @@ mod design;
 mod diagnostics;
 mod document;
 mod error;
+pub mod flow_curve;
 mod heated;
 mod identifiability;
 mod interval;
