@@ -172,12 +172,14 @@ impl BatchesChart {
             .filter(|value| value.is_finite())
             .fold(0.0_f64, |widest, value| widest.max(value.abs()));
         let widest = if widest > 0.0 { widest } else { 1.0 };
-        let highest = drawn()
-            .flat_map(|point| [point.upper_sum_in_unit, point.lower_sum_in_unit])
-            .chain([self.decision_in_unit])
-            .filter(|value| value.is_finite())
-            .fold(0.0_f64, f64::max);
-        let highest = if highest > 0.0 { highest } else { 1.0 };
+        let highest = |sum: fn(&BatchPoint) -> f64| {
+            let most = drawn()
+                .map(sum)
+                .chain([self.decision_in_unit])
+                .filter(|value| value.is_finite())
+                .fold(0.0_f64, f64::max);
+            if most > 0.0 { most } else { 1.0 }
+        };
         // A batch's width to either side.
         let entries = AxisPlan::new(String::new(), AxisKind::Linear, first - 0.5, last + 0.5);
         let deviation = AxisPlan::new(
@@ -186,7 +188,12 @@ impl BatchesChart {
             -widest,
             widest,
         );
-        let sums = AxisPlan::new(self.sum_name.clone(), AxisKind::Linear, -highest, highest);
+        let sums = AxisPlan::new(
+            self.sum_name.clone(),
+            AxisKind::Linear,
+            -highest(|point| point.lower_sum_in_unit),
+            highest(|point| point.upper_sum_in_unit),
+        );
         Ok((
             entries.with_margin(0.01),
             deviation.with_margin(0.08),

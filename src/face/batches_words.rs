@@ -48,6 +48,12 @@ pub(crate) fn verdict_words(judged: &Judged, settings: &ControlSettings) -> Stri
     if judged.verdict == Some(Verdict::InLine) {
         lines.push(format!("  {}.", false_alarms(settings)));
     }
+    if judged.verdict.is_some() {
+        lines.push(
+            "  Those rates are for one reading a lot and a calibration without error; one of few lots is left sooner."
+                .to_owned(),
+        );
+    }
     match judged.verdict {
         Some(Verdict::Look) => lines.push(
             "What helps: look at that batch's block, syringe, needle and lot, and read once more; one signal by itself is no reason for another heat time."
@@ -190,6 +196,7 @@ pub(crate) fn predicted_words(entry: &Entry) -> String {
 /// How an entry stands: accepted, left out, corrected.
 pub(crate) fn state_words(entry: &Entry) -> String {
     let mut words = match (entry.corrected_by, entry.entered.accepted) {
+        (None, _) if entry.entered.prediction.is_none() => "-".to_owned(),
         (Some(by), _) => format!("corrected by {by}"),
         (None, true) => "accepted".to_owned(),
         (None, false) => "left out".to_owned(),

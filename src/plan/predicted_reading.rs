@@ -9,6 +9,7 @@ use super::heat_time::{no_warm_up, ready_for_draws, spread};
 use super::range_check::{check_temperature, check_time};
 use super::time_question::Spread;
 use crate::fit::{BlendCalibration, Warning};
+use crate::flow::warnings as flow_warnings;
 use crate::thermal::WarmUp;
 
 /// What is predicted of one batch of a new lot.
@@ -52,9 +53,22 @@ pub fn predicted_force(
     let (gel, warm_up, extrapolated) = asked(blend, question)?;
     let source = source(blend, question, &gel);
     let conditions = [question.setup.conditions()?];
+    let conversion = gel
+        .setting
+        .conversion(question.set_kelvin, question.heat_time_s);
+    let push = gel.push(&conditions[0], conversion);
+    let flow = flow_warnings(&push, &conditions[0])?;
     let needles = [question.setup.needle.clone()];
     let draws = forces(question, &source, &needles, &conditions).pop();
-    let warnings = warnings(blend, question, &gel, &warm_up, extrapolated);
+    let mut warnings = answer_warnings(
+        blend,
+        &gel,
+        Some(&push),
+        &flow,
+        extrapolated,
+        question.invented,
+    );
+    warnings.extend(of_warm_up(&warm_up));
     Ok(PredictedReading::of(
         draws.unwrap_or_default(),
         extrapolated,
@@ -79,7 +93,8 @@ pub fn predicted_viscosity(
             .conversion(question.set_kelvin, question.heat_time_s);
         draw.reading(fraction)
     });
-    let warnings = warnings(blend, question, &gel, &warm_up, extrapolated);
+    let mut warnings = answer_warnings(blend, &gel, None, &[], extrapolated, question.invented);
+    warnings.extend(of_warm_up(&warm_up));
     Ok(PredictedReading::of(draws, extrapolated, warnings))
 }
 
@@ -111,16 +126,6 @@ fn source(blend: &BlendCalibration, question: &ForceQuestion, gel: &Gel) -> Draw
         .with_contact(question.contact_histories.iter().map(ready).collect())
 }
 
-fn warnings(
-    blend: &BlendCalibration,
-    question: &ForceQuestion,
-    gel: &Gel,
-    warm_up: &WarmUp,
-    extrapolated: bool,
-) -> Vec<Warning> {
-    let mut warnings = answer_warnings(blend, gel, None, &[], extrapolated, question.invented);
-    if *warm_up == WarmUp::None {
-        warnings.push(no_warm_up());
-    }
-    warnings
+fn of_warm_up(warm_up: &WarmUp) -> Option<Warning> {
+    (*warm_up == WarmUp::None).then(no_warm_up)
 }

@@ -284,9 +284,13 @@ impl CheckArguments {
                 .collect();
             let more = check.altered.len().saturating_sub(SHOWN);
             return Err(CliError::question(format!(
-                "{} was altered: {} of its {} entries.\n{}{}\nWhat helps: go back to a copy from before, and keep the head of the chain elsewhere",
+                "{} is not as it was written: {}, with {} entries now.\n{}{}\nWhat helps: go back to a copy from before, and keep the head of the chain elsewhere",
                 self.log.display(),
-                check.altered.len(),
+                if check.altered.len() == 1 {
+                    "1 fault".to_owned()
+                } else {
+                    format!("{} faults", check.altered.len())
+                },
                 check.entries,
                 places.join("\n"),
                 if more > 0 {
