@@ -193,7 +193,7 @@ fn questions_that_cannot_be_served_write_nothing() {
         ),
         (
             "--at 101C --heat-time 7min --bubble-held no".to_owned(),
-            "boiling",
+            "must not boil",
         ),
         (
             format!("{AT} --viscosity-read 2Pa.s --corrects 1"),
@@ -281,6 +281,9 @@ fn a_drift_asks_for_a_new_calibration_by_name_of_the_rule() {
         }
     }
     let out = shown(&folder.path().join("a.png"));
+    let alike = refused(&format!("batches chart {log} --out {out} --of ratio"), 1);
+    assert!(alike.contains("all alike"), "{alike}");
+    add(&log, "C-9", "--gauge 27 --force-read 4N");
     served(&format!("batches chart {log} --out {out} --of ratio"));
     assert!(std::fs::read(out).unwrap().starts_with(b"\x89PNG"));
 }
@@ -385,7 +388,8 @@ fn accepted_viscosities_go_back_into_a_refit() {
         said.out
     );
     assert!(
-        said.talk.contains("1 entries outside") || said.talk.contains("1 entry outside"),
+        said.talk
+            .contains("1 entry outside its interval is not in it"),
         "{}",
         said.talk
     );

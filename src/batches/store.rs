@@ -134,85 +134,77 @@ impl BatchLog {
     /// Adds an entry, and gives it as it stands in the log.
     ///
     /// # Errors
+    /// As [`BatchLog::append_all`].
+    pub fn append(&mut self, new: &NewEntry) -> Result<Entry, BatchesError> {
+        let added = self.append_all(std::slice::from_ref(new))?;
+        added
+            .into_iter()
+            .next()
+            .ok_or_else(|| BatchesError::Database {
+                file: self.file.clone(),
+                doing: "written",
+                reason: "nothing was added".to_owned(),
+            })
+    }
+
+    /// Adds entries in one transaction: all of them or none.
+    ///
+    /// # Errors
     /// A correction of what is not there or was corrected already; a log whose end was altered; another
     /// program that does not let go of it; a file that cannot be written. Nothing is added then.
-    pub fn append(&mut self, new: &NewEntry) -> Result<Entry, BatchesError> {
+    pub fn append_all(&mut self, new: &[NewEntry]) -> Result<Vec<Entry>, BatchesError> {
         let file = self.file.clone();
         let fault = |error: &rusqlite::Error| in_words(&file, "written", error);
         let transaction = self
             .connection
             .transaction_with_behavior(TransactionBehavior::Immediate)
             .map_err(|e| fault(&e))?;
-        // Looked at only now: another program may have begun the log a moment ago.
-        let begun = transaction
-            .query_row("SELECT count(*) FROM sqlite_schema", [], |row| {
-                row.get::<_, i64>(0)
-            })
-            .map_err(|e| fault(&e))?
-            > 0;
-        if !begun {
-            transaction
-                .execute_batch(&format!(
-                    "PRAGMA application_id = {APPLICATION_ID}; PRAGMA user_version = {LAYOUT}; {CREATE}"
-                ))
-                .map_err(|e| fault(&e))?;
-        }
-        let (last, before) = end_of(&transaction)
-            .map_err(|e| fault(&e))?
-            .map_err(|number| BatchesError::AlteredEnd {
-                file: file.clone(),
-                number,
-            })?;
-        if let Some(number) = new.corrects {
-            if number == 0 || number > last {
-                return Err(BatchesError::NothingToCorrect {
+        begin_log(&transaction).map_err(|e| fault(&e))?;
+        let (mut last, mut before) =
+            end_of(&transaction)
+                .map_err(|e| fault(&e))?
+                .map_err(|number| BatchesError::AlteredEnd {
+                    file: file.clone(),
                     number,
-                    count: last,
-                });
-            }
-            let by = transaction
-                .query_row(
-                    "SELECT number FROM entry WHERE corrects = ?1",
-                    [number.cast_signed()],
-                    |row| row.get::<_, i64>(0),
-                )
-                .optional()
-                .map_err(|e| fault(&e))?;
-            if let Some(by) = by {
-                return Err(BatchesError::CorrectedAlready {
-                    number,
-                    by: by.cast_unsigned(),
-                });
-            }
-        }
-        let number = last + 1;
-        let cells = cells(number, new);
-        let hash = chain_hash(&before, COLUMNS.into_iter().zip(cells));
-        let places: Vec<String> = (1..=COLUMNS.len() + 1).map(|n| format!("?{n}")).collect();
-        let sql = format!(
-            "INSERT INTO entry ({}, hash) VALUES ({})",
-            COLUMNS.join(", "),
-            places.join(", ")
-        );
+                })?;
+        let mut added = Vec::with_capacity(new.len());
         {
-            let mut statement = transaction.prepare(&sql).map_err(|e| fault(&e))?;
-            for (place, cell) in cells.iter().enumerate() {
-                statement
-                    .raw_bind_parameter(place + 1, cell)
+            let mut insert = transaction.prepare(&insert()).map_err(|e| fault(&e))?;
+            for entry in new {
+                if let Some(number) = entry.corrects {
+                    if number == 0 || number > last {
+                        return Err(BatchesError::NothingToCorrect {
+                            number,
+                            count: last,
+                        });
+                    }
+                    if let Some(by) = correction_of(&transaction, number).map_err(|e| fault(&e))? {
+                        return Err(BatchesError::CorrectedAlready { number, by });
+                    }
+                }
+                last += 1;
+                let cells = cells(last, entry);
+                let hash = chain_hash(&before, COLUMNS.into_iter().zip(cells));
+                before = hash;
+                for (place, cell) in (1..).zip(cells) {
+                    insert
+                        .raw_bind_parameter(place, cell)
+                        .map_err(|e| fault(&e))?;
+                }
+                insert
+                    .raw_bind_parameter(COLUMNS.len() + 1, hash)
                     .map_err(|e| fault(&e))?;
+                insert.raw_execute().map_err(|e| fault(&e))?;
+                added.push(Entry {
+                    number: last,
+                    entered: entry.clone(),
+                    corrected_by: None,
+                    hash,
+                });
             }
-            statement
-                .raw_bind_parameter(COLUMNS.len() + 1, hash)
-                .map_err(|e| fault(&e))?;
-            statement.raw_execute().map_err(|e| fault(&e))?;
         }
         transaction.commit().map_err(|e| fault(&e))?;
-        Ok(Entry {
-            number,
-            entered: new.clone(),
-            corrected_by: None,
-            hash,
-        })
+        Ok(added)
     }
 
     /// Every entry, the oldest first.
@@ -317,6 +309,40 @@ impl BatchLog {
             altered,
         })
     }
+}
+
+/// Lays the file out where nothing is in it. Looked at only inside the transaction: another program may
+/// have begun the log a moment ago.
+fn begin_log(connection: &Connection) -> rusqlite::Result<()> {
+    let tables: i64 =
+        connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+    if tables > 0 {
+        return Ok(());
+    }
+    connection.execute_batch(&format!(
+        "PRAGMA application_id = {APPLICATION_ID}; PRAGMA user_version = {LAYOUT}; {CREATE}"
+    ))
+}
+
+/// Number of the entry that corrects one.
+fn correction_of(connection: &Connection, number: u64) -> rusqlite::Result<Option<u64>> {
+    connection
+        .query_row(
+            "SELECT number FROM entry WHERE corrects = ?1",
+            [number.cast_signed()],
+            |row| row.get::<_, i64>(0),
+        )
+        .optional()
+        .map(|by| by.map(i64::cast_unsigned))
+}
+
+fn insert() -> String {
+    let places: Vec<String> = (1..=COLUMNS.len() + 1).map(|n| format!("?{n}")).collect();
+    format!(
+        "INSERT INTO entry ({}, hash) VALUES ({})",
+        COLUMNS.join(", "),
+        places.join(", ")
+    )
 }
 
 fn select() -> String {

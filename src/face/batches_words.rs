@@ -19,7 +19,7 @@ pub(crate) fn verdict_sentence(judged: &Judged) -> String {
         None if count == 0 => {
             "Nothing to judge yet: no batch with a reading in numbers.".to_owned()
         }
-        None => "Nothing to judge yet: the spread of the readings is known from two batches on."
+        None => "Nothing to judge yet: the readings have no spread of their own, being fewer than two or all alike."
             .to_owned(),
         Some(Verdict::InLine) => {
             format!("In line: {} as the calibration predicts.", batches(count))
@@ -50,7 +50,7 @@ pub(crate) fn verdict_words(judged: &Judged, settings: &ControlSettings) -> Stri
     }
     if judged.verdict.is_some() {
         lines.push(
-            "  Those rates are for one reading a lot and a calibration without error; one of few lots is left sooner."
+            "  Those rates are for one reading a lot and a calibration without error; one of few lots signals sooner."
                 .to_owned(),
         );
     }

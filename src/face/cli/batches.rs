@@ -382,7 +382,7 @@ impl LogDrawing {
         };
         if judged.shewhart.is_none() {
             return Err(CliError::question(format!(
-                "{} has too few batches for a spread of its own.\nWhat helps: two batches or more; or --of z",
+                "{} has no spread of its own to chart by: fewer than two batches, or all alike.\nWhat helps: more batches; or --of z",
                 log.display()
             )));
         }
@@ -472,7 +472,12 @@ impl ExportArguments {
             warnings.push(Warning::new(
                 "outside_left_out",
                 format!(
-                    "{outside} entries outside their interval are not in it. A refit on those inside alone makes the gel look more even than it is. What helps: those that were read well once more with --corrects N --accept."
+                    "{} not in it. A refit on those inside alone makes the gel look more even than it is. What helps: those that were read well once more with --corrects N --accept.",
+                    if outside == 1 {
+                        "1 entry outside its interval is".to_owned()
+                    } else {
+                        format!("{outside} entries outside their interval are")
+                    }
                 ),
             ));
         }
