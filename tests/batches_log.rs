@@ -187,6 +187,7 @@ fn the_file_itself_refuses_changes() {
     for sql in [
         "UPDATE entry SET lot = 'C-9' WHERE number = 1",
         "DELETE FROM entry WHERE number = 2",
+        "INSERT OR REPLACE INTO entry SELECT * FROM entry WHERE number = 2",
     ] {
         let said = connection.execute(sql, []).unwrap_err().to_string();
         assert!(said.contains("add a correction"), "{said}");

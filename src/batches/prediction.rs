@@ -40,10 +40,11 @@ impl Prediction {
     /// # Example
     /// ```
     /// use heatset::batches::Prediction;
-    /// // 999 draws that stand for 1 to 999: 975.5 of 1000 lie under 975, Phi^-1(0.975) = 1.960.
+    /// // Of the draws 1 to 999 one is 975 itself: rank 974.5, (974.5 + 0.5)/1000 = 0.975, and
+    /// // Phi^-1(0.975) = 1.960 (any table of the normal law).
     /// let draws: Vec<f64> = (1..=999).map(f64::from).collect();
-    /// let held = Prediction::of_reading(974.6, &draws, 500.0, [25.0, 975.0]).unwrap();
-    /// assert!((held.z_sd - 1.95).abs() < 0.01);
+    /// let held = Prediction::of_reading(975.0, &draws, 500.0, [25.0, 975.0]).unwrap();
+    /// assert!((held.z_sd - 1.960).abs() < 5e-4);
     /// assert!(held.inside);
     /// ```
     #[must_use]

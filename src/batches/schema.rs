@@ -51,6 +51,9 @@ CREATE TABLE entry (
     hash BLOB NOT NULL
 ) STRICT;
 CREATE UNIQUE INDEX one_correction ON entry (corrects) WHERE corrects IS NOT NULL;
+CREATE TRIGGER no_replace BEFORE INSERT ON entry
+WHEN EXISTS (SELECT 1 FROM entry WHERE number = NEW.number)
+BEGIN SELECT RAISE(ABORT, 'entries of a log are not replaced; add a correction'); END;
 CREATE TRIGGER no_update BEFORE UPDATE ON entry
 BEGIN SELECT RAISE(ABORT, 'entries of a log are not changed; add a correction'); END;
 CREATE TRIGGER no_delete BEFORE DELETE ON entry

@@ -1,11 +1,11 @@
 //! Charts to draw.
 
 use heatset::chart::{
-    Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart, FirmnessSeries, ForceBand,
-    ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint,
-    HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint,
-    ResidualPoint, ResidualSeries, ResidualsChart, SyringeLevel, SyringeLine, SyringePoint,
-    SyringesChart, TimeSpan,
+    BatchPoint, BatchesChart, Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart,
+    FirmnessSeries, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone,
+    HistoryChart, HistoryPoint, HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart,
+    ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries, ResidualsChart, SyringeLevel,
+    SyringeLine, SyringePoint, SyringesChart, TimeSpan,
 };
 
 fn words() -> ChartWords {
@@ -240,6 +240,36 @@ pub(crate) fn syringes() -> SyringesChart {
     }
 }
 
+/// Twelve batches, the last four too firm.
+pub(crate) fn batches() -> BatchesChart {
+    let points = (1..=12_u32).map(|entry| {
+        let away = f64::from(entry);
+        BatchPoint {
+            entry: u64::from(entry),
+            deviation_in_unit: if entry > 8 { 2.0 } else { (2.1 * away).sin() },
+            inside: entry != 3,
+            average_in_unit: 0.1 * away,
+            average_limits_in_unit: [-0.95, 0.95],
+            upper_sum_in_unit: if entry > 8 { 1.5 * (away - 8.0) } else { 0.0 },
+            lower_sum_in_unit: if entry == 4 { 0.5 } else { 0.0 },
+            signal: match entry {
+                10 => "EWMA".to_string(),
+                12 => "limit, CUSUM".to_string(),
+                _ => String::new(),
+            },
+        }
+    });
+    BatchesChart {
+        words: words(),
+        deviation_name: "deviation z (sd)".to_string(),
+        sum_name: "sum of z (sd)".to_string(),
+        limits_in_unit: [3.0, -3.0],
+        limit_labels: ["+3 sd".to_string(), "−3 sd".to_string()],
+        decision_in_unit: 5.0,
+        points: points.collect(),
+    }
+}
+
 pub(crate) fn svg(chart: &dyn Chart) -> String {
     chart.draw_svg(ChartSize::default()).unwrap()
 }
@@ -247,7 +277,8 @@ pub(crate) fn svg(chart: &dyn Chart) -> String {
 pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, Box<dyn Chart>)> {
     let (mut firmness, mut force, mut rates, mut residuals) =
         (firmness(), force(), rates(), residuals());
-    let (mut history, mut syringes) = (history(), syringes());
+    let (mut history, mut syringes, mut batches) = (history(), syringes(), batches());
+    change(&mut batches.words);
     change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
@@ -261,5 +292,6 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         ("residuals", Box::new(residuals)),
         ("history", Box::new(history)),
         ("syringes", Box::new(syringes)),
+        ("batches", Box::new(batches)),
     ]
 }
