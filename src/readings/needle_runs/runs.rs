@@ -17,6 +17,9 @@ use crate::units::display;
 /// Over this share of the pressure the jet's own pressure is taken off.
 const KINETIC_MATTERS_RATIO: f64 = 1e-3;
 
+/// A stated flow rate may differ from volume over time by this share.
+const SAME_FLOW_RATIO: f64 = 0.02;
+
 /// How a push was made; in both what was read carries the factor of the row's own error.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Push {
