@@ -2,8 +2,9 @@
 
 use super::columns::CellColumn;
 use super::error::{Counted, FaultList, Problem};
-use super::header::{KnownColumn, Layout, Role, needed_by, what_needs};
+use super::header::{KnownColumn, Layout, Role};
 use super::kind::ReadingKind;
+use super::needs::{needed_by, what_needs};
 use super::number::read_number;
 use super::row::{Content, NeedleDetails, RowDetails, RunWithoutGel};
 use crate::reference::Wall;
