@@ -103,9 +103,7 @@ fn run(lots: usize, seed: u64) -> Option<Run> {
         varied: Varied {
             parameters: true,
             lot: true,
-            reading: false,
-            bore: false,
-            contact: false,
+            ..Varied::NONE
         },
         seed,
         invented: false,

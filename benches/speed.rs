@@ -8,6 +8,9 @@ use heatset::fit::{
     BlendCalibration, ErrorModel, FitOptions, ParameterName, Resample, WarmUpChoice, bootstrap,
     calibrate,
 };
+use heatset::flow::{
+    CarreauYasuda, FlowCurve, MeasuredCurve, PushConditions, PushInputs, ShearPoint, push,
+};
 use heatset::kinetics::FirmnessLaw;
 use heatset::plan::{
     BarrelUsed, NeedleUsed, PushSetup, QuestionWarmUp, StatedHeating, StatedThinning, TimeQuestion,
@@ -252,6 +255,69 @@ fn conducting_fits(c: &mut Criterion) {
     group.finish();
 }
 
+/// Plunger forces through a 27G needle: one law after the other, a thousand consistencies each,
+/// so that no call can be guessed from the one before; one thread.
+fn flows(c: &mut Criterion) {
+    let conditions = PushConditions::new(PushInputs {
+        bore_m: 0.2095e-3,
+        length_m: 13e-3,
+        barrel_bore_m: 4.7e-3,
+        flow_rate_m3_per_s: 1e-6 / 60.0,
+        friction_n: 2.0,
+        tissue_pressure_pa: 0.0,
+        density_kg_per_m3: 1025.0,
+        include_end_losses: false,
+    })
+    .unwrap();
+    let spread = |i: u32| (0.002 * f64::from(i)).exp();
+    let gels: Vec<FlowCurve> = (0..1000)
+        .map(|i| FlowCurve::herschel_bulkley(8.071 * spread(i), 10.28 * spread(i), 0.5229).unwrap())
+        .collect();
+    let polymers: Vec<FlowCurve> = (0..1000)
+        .map(|i| {
+            FlowCurve::CarreauYasuda(CarreauYasuda {
+                zero_shear_viscosity_pa_s: 2.1054 * spread(i),
+                infinite_shear_viscosity_pa_s: 0.0,
+                time_constant_s: 0.10199 * spread(1000 - i),
+                flow_index: 0.29946,
+                transition_index: 0.86407,
+            })
+        })
+        .collect();
+    let points: Vec<ShearPoint> = (0..51)
+        .map(|i| {
+            let rate = 10f64.powf(-2.0 + 0.1 * f64::from(i));
+            ShearPoint {
+                shear_rate_per_s: rate,
+                shear_stress_pa: polymers[0].shear_stress_pa(rate),
+            }
+        })
+        .collect();
+    let table = MeasuredCurve::new(&points).unwrap();
+    let mut group = c.benchmark_group("flow");
+    for (name, curves) in [
+        ("1000 Herschel-Bulkley pushes", &gels),
+        ("1000 Carreau-Yasuda pushes", &polymers),
+    ] {
+        group.bench_function(name, |b| {
+            b.iter(|| -> f64 {
+                curves
+                    .iter()
+                    .map(|curve| push(black_box(curve), &conditions).plunger_force_n)
+                    .sum()
+            });
+        });
+    }
+    group.bench_function("1000 pushes of a measured curve of 51 points", |b| {
+        b.iter(|| -> f64 {
+            (0..1000)
+                .map(|_| push(black_box(&table), &conditions).plunger_force_n)
+                .sum()
+        });
+    });
+    group.finish();
+}
+
 criterion_group!(
     benches,
     fits,
@@ -259,6 +325,7 @@ criterion_group!(
     answers,
     schedules,
     conducting_answers,
-    conducting_fits
+    conducting_fits,
+    flows
 );
 criterion_main!(benches);

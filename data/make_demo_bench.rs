@@ -99,6 +99,7 @@ impl Truth {
             flow_index_plateau: self.flow_index_plateau,
             reference_shear_rate_per_s: ROUTINE_PER_S,
             course: FlowIndexCourse::WithSetting,
+            yield_share_plateau: 0.0,
         };
         for (place, (lot, deviations)) in self.lots.iter().enumerate() {
             let setting = self.setting(*deviations);

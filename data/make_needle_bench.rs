@@ -119,6 +119,7 @@ fn gel_rows(random: &mut ChaCha8Rng, text: &mut String) {
         flow_index_plateau: FLOW_INDEX_PLATEAU,
         reference_shear_rate_per_s: REFERENCE_PER_S,
         course: FlowIndexCourse::WithSetting,
+        yield_share_plateau: 0.0,
     };
     for (place, (lot, deviations)) in LOTS.iter().enumerate() {
         let setting = SettingModel {

@@ -58,7 +58,17 @@ fn the_answer_is_for_the_temperature_that_the_places_have() {
     );
     let ask = |at: &str, more: &[&str]| {
         let common = [
-            "time", "cal.json", "--blend", "plain", "--gauge", "29", "--json", "--at", at,
+            "time",
+            "cal.json",
+            "--blend",
+            "plain",
+            "--gauge",
+            "29",
+            "--json",
+            "--at",
+            at,
+            "--block-tolerance",
+            "0.5K",
         ];
         heatset(folder, &[&common[..], more].concat())
     };

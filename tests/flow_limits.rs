@@ -167,7 +167,14 @@ fn warnings_are_silent_for_a_usual_push_and_pressure_alone_is_none() {
 #[test]
 fn no_warning_proposes_a_harder_push() {
     for warning in [
-        FlowWarning::NotLaminar { reynolds: 6342.0 },
+        FlowWarning::NotLaminar {
+            reynolds: 6342.0,
+            critical_reynolds: 2100.0,
+        },
+        FlowWarning::EntranceNotSmall {
+            entrance_length_m: 2e-3,
+            length_m: 13e-3,
+        },
         FlowWarning::EntranceLongerThanNeedle {
             entrance_length_m: 72e-3,
             length_m: 40e-3,

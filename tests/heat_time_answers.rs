@@ -6,7 +6,7 @@ mod support;
 use approx::assert_relative_eq;
 use heatset::fit::{BlendCalibration, Calibration, FitOptions, calibrate};
 use heatset::plan::{
-    ForceQuestion, Least, NeedleUsed, PlanError, PushSetup, StatedThinning, TimeAnswer,
+    ForceQuestion, Least, NeedleUsed, PlanError, PushDoubts, PushSetup, StatedThinning, TimeAnswer,
     TimeQuestion, force_for_heat_time, heat_time,
 };
 use heatset::readings::ReadingKind;
@@ -184,6 +184,7 @@ fn an_empty_window_says_so_and_computes_what_would_open_it() {
     let tight = TimeQuestion {
         setup: PushSetup {
             force_limit_n: 2.5,
+            doubts: PushDoubts::NONE,
             ..question(34).setup
         },
         set_kelvin: 363.15,

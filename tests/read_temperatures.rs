@@ -7,7 +7,8 @@ use heatset::fit::{
 };
 use heatset::kinetics::{ArrheniusRate, FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel};
 use heatset::plan::{
-    ForceQuestion, NeedleUsed, PushSetup, StatedThinning, TemperatureFactor, force_for_heat_time,
+    ForceQuestion, NeedleUsed, PushDoubts, PushSetup, StatedThinning, TemperatureFactor,
+    force_for_heat_time,
 };
 use heatset::readings::{BenchTable, ReadingKind};
 use heatset::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
@@ -199,6 +200,7 @@ fn a_push_at_another_temperature_uses_the_fitted_energy_and_says_so() {
         let setup = PushSetup {
             gel_kelvin,
             friction_n: 2.0,
+            doubts: PushDoubts::NONE,
             ..PushSetup::with_needle(needle.clone()).unwrap()
         };
         let question = ForceQuestion {

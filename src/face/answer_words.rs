@@ -4,8 +4,10 @@ use crate::face::sentences::lots_words;
 use crate::fit::{BlendCalibration, Lots};
 use crate::kinetics::FlowIndexCourse;
 use crate::plan::{
-    Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TemperatureFactor, TimeAnswer,
+    Alternative, Assumptions, FlowIndexSource, NeedleUsed, PushSetup, TemperatureFactor,
+    ThinningConsequence, TimeAnswer,
 };
+use crate::reference::{PushBand, Source, hands};
 use crate::units::display::{self, Rounding};
 
 /// 'At 86 °C the gel passes a 29G x 13 mm needle'.
@@ -52,6 +54,9 @@ pub(crate) fn sure_line(answer: &TimeAnswer, blend: &BlendCalibration) -> Option
                 "reading" => "one syringe against the next",
                 "bore" => "the needle's bore",
                 "contact" => "the contact of barrel and block",
+                "friction" => "the stopper's friction",
+                "flow" => "the speed of the push",
+                "block_temperature" => "the block's temperature",
                 other => other,
             };
             format!("{what} ({:.0} %)", 100.0 * share)
@@ -84,15 +89,24 @@ pub(crate) fn assumed_line(
 ) -> String {
     let mut parts = vec![
         setup.barrel.label(),
-        display::flow_rate(setup.flow_rate_m3_per_s),
         format!(
-            "stopper friction {}{}",
+            "{} ± {:.0} %",
+            display::flow_rate(setup.flow_rate_m3_per_s),
+            100.0 * setup.doubts.flow_tolerance_ratio
+        ),
+        format!(
+            "stopper friction {} ± {}{}",
             display::force(setup.friction_n),
+            display::force(setup.doubts.friction_tolerance_n),
             if setup.friction_is_default {
                 " (usual)"
             } else {
                 ""
             }
+        ),
+        format!(
+            "block ± {} K",
+            display::at_most(setup.doubts.block_tolerance_k, 2)
         ),
         setup.needle.bore_words(),
     ];
@@ -140,7 +154,7 @@ pub(crate) fn flow_index_words(assumptions: &Assumptions) -> String {
     match (assumptions.flow_index_source, assumptions.flow_index_course) {
         (FlowIndexSource::Assumed, _) => "no shear thinning (flow index 1)".to_owned(),
         (source, course) => format!(
-            "flow index {} ({}{})",
+            "flow index {} ({}{}{})",
             display::significant(assumptions.flow_index, 2),
             if source == FlowIndexSource::Fitted {
                 "fitted"
@@ -151,9 +165,75 @@ pub(crate) fn flow_index_words(assumptions: &Assumptions) -> String {
                 ", when all is set"
             } else {
                 ""
+            },
+            if assumptions.yield_stress_plateau_pa > 0.0 {
+                format!(
+                    "; yield stress {} then",
+                    display::pressure_to(assumptions.yield_stress_plateau_pa, 2)
+                )
+            } else {
+                String::new()
             }
         ),
     }
+}
+
+/// What a hand finds of a push, by the published bands, and whether the limit is the published target.
+pub(crate) fn hand_line(plunger_force_n: f64, limit_n: f64) -> Option<String> {
+    let hands = hands().ok()?;
+    let who = |source: &Source| source.text.split(',').next().unwrap_or_default().to_owned();
+    let bands = who(&hands.band_source);
+    let found = match hands.band(plunger_force_n) {
+        PushBand::Easy => format!(
+            "Easy for a hand: under {} ({bands})",
+            display::force(hands.easy_below_n)
+        ),
+        PushBand::ConsiderableEffort => format!(
+            "Considerable effort for a hand: {} to {} ({bands})",
+            display::at_most(hands.easy_below_n, 3),
+            display::force(hands.great_effort_from_n)
+        ),
+        PushBand::GreatEffort => format!(
+            "Great effort for a hand: over {} ({bands})",
+            display::force(hands.great_effort_from_n)
+        ),
+        PushBand::NotInjectable => format!(
+            "More than hands managed: over {} ({bands})",
+            display::force(hands.not_injectable_from_n)
+        ),
+    };
+    let target = if limit_n == hands.target_n {
+        format!(
+            "; {} is a published target ({})",
+            display::force(limit_n),
+            who(&hands.limit_source)
+        )
+    } else {
+        String::new()
+    };
+    Some(format!("{found}{target}."))
+}
+
+/// What the flow index does to the push, where it was not fitted.
+pub(crate) fn thinning_line(consequences: &[ThinningConsequence], needle: &str) -> Option<String> {
+    let [plain, thins] = consequences else {
+        return None;
+    };
+    let words = |c: &ThinningConsequence| display::force_to(c.plunger_force_n, 2);
+    let index = display::significant(thins.flow_index, 2);
+    Some(if thins.answered_with {
+        format!(
+            "Thinning: with the stated flow index {index} the push through {needle} is {}; without thinning it would be {}.",
+            words(thins),
+            words(plain)
+        )
+    } else {
+        format!(
+            "Thinning: none is counted, and the push through {needle} is {}; were the flow index {index} when all is set, it would be {}. What helps: readings at two shear rates or more.",
+            words(plain),
+            words(thins)
+        )
+    })
 }
 
 /// What would open a closed window, never a harder push.

@@ -1,6 +1,6 @@
 //! A calibration in sentences: what a lab lead reads.
 
-use crate::fit::{BlendCalibration, ParameterName, Scale, Warning};
+use crate::fit::{BlendCalibration, ParameterName, Scale, Warning, YieldStress};
 use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::units::display;
 use std::fmt::Write as _;
@@ -108,6 +108,7 @@ pub(crate) fn name_words(blend: &BlendCalibration, name: ParameterName) -> Strin
         ParameterName::GelExponent => "exponent of the gel point".to_owned(),
         ParameterName::FlowIndexPlateau => "flow index when set".to_owned(),
         ParameterName::FlowActivationEnergy => "activation energy of flow".to_owned(),
+        ParameterName::YieldSharePlateau => "yield stress when set, share".to_owned(),
     }
 }
 
@@ -136,6 +137,11 @@ pub(crate) fn parameter_rows(blend: &BlendCalibration) -> Vec<[String; 3]> {
             let digits = p.ci95.map_or(3, |[low, high]| {
                 display::digits_for_interval(low, high).max(2)
             });
+            if let (ParameterName::YieldSharePlateau, Some(found)) =
+                (p.name, blend.derived.yield_stress_plateau_pa)
+            {
+                return yield_stress_row(&found);
+            }
             let words = |value| value_words(p.name, &p.unit, value, digits);
             let interval = match (p.ci95, p.held) {
                 (Some([low, high]), _) => format!("{} to {}", words(low), words(high)),
@@ -171,14 +177,38 @@ pub(crate) fn parameter_rows(blend: &BlendCalibration) -> Vec<[String; 3]> {
     rows
 }
 
+/// The yield stress itself: its share of the stress is for the document.
+fn yield_stress_row(found: &YieldStress) -> [String; 3] {
+    let digits = found.ci95.map_or(3, |[low, high]| {
+        display::digits_for_interval(low, high).max(2)
+    });
+    let words = |pressure_pa| display::pressure_to(pressure_pa, digits);
+    [
+        "yield stress when set".to_owned(),
+        words(found.estimate),
+        found.ci95.map_or_else(
+            || "held".to_owned(),
+            |[low, high]| format!("{} to {}", words(low), words(high)),
+        ),
+    ]
+}
+
 /// The law, why it was chosen, and whether the readings agree with it.
 pub(crate) fn law_line(blend: &BlendCalibration) -> String {
     let others = blend.candidates.len().saturating_sub(1);
-    let chosen = blend.candidates.iter().find(|c| c.law == blend.law);
+    let yields = blend.yield_share_plateau().is_some();
+    // Candidates of one law differ in order, lag and yield stress.
+    let chosen = blend.candidates.iter().find(|c| {
+        c.law == blend.law
+            && (c.order - blend.order).abs() < 1e-9
+            && c.yield_stress == yields
+            && c.aicc == blend.fit.aicc
+    });
     let mut text = format!(
-        "Law {}, order {}",
+        "Law {}, order {}{}",
         blend.law.name(),
-        display::plain(blend.order)
+        display::plain(blend.order),
+        if yields { ", with a yield stress" } else { "" }
     );
     match (others, chosen.and_then(|c| c.weight)) {
         (0, _) | (_, None) => {}

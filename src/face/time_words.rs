@@ -1,8 +1,9 @@
 //! An answer about heat time in words, for a person with a syringe in hand.
 
-use crate::face::answer_words::{alternatives_words, temperature_and_needle};
+use crate::face::answer_words::{alternatives_words, hand_line, temperature_and_needle};
 use crate::face::cooling_words::cooling_words;
 use crate::plan::{HandOver, TimeAnswer, TimeQuestion, history_words};
+use crate::reference::hub_colour;
 use crate::thermal::{HistorySource, WarmUp};
 use crate::units::display::{self, Rounding};
 use std::fmt::Write as _;
@@ -17,11 +18,105 @@ pub(crate) fn in_words(answer: &TimeAnswer, question: &TimeQuestion) -> String {
         text.push_str("EXTRAPOLATED: this lies outside what was measured.\n");
     }
     if answer.window_open {
+        if answer.needles.is_some() {
+            let _ = writeln!(
+                text,
+                "The finest needle that passes under {} is {}.",
+                display::force(question.setup.force_limit_n),
+                question.setup.needle.label()
+            );
+        }
         open_window(&mut text, answer, question);
+    } else if answer.needles.is_some() {
+        let _ = writeln!(
+            text,
+            "No needle of the table passes under {} at {} in 19 syringes of 20, not even {}.",
+            display::force(question.setup.force_limit_n),
+            display::temperature(question.set_kelvin),
+            question.setup.needle.label()
+        );
+        let _ = writeln!(text, "{}", alternatives_words(&answer.alternatives));
     } else {
         closed_window(&mut text, answer, question);
     }
+    needles_table(&mut text, answer);
     text
+}
+
+/// The windows of all needles, where any of them was asked for; neighbours of the same answer share a
+/// line.
+fn needles_table(text: &mut String, answer: &TimeAnswer) {
+    let Some(needles) = &answer.needles else {
+        return;
+    };
+    let step = step_s(answer);
+    let rows: Vec<(String, String)> = needles
+        .iter()
+        .map(|needle| {
+            let window = needle.heat_time_s;
+            let until = match (needle.window_open, window.not_beyond) {
+                (false, _) => "no window".to_owned(),
+                (true, Some(t)) => {
+                    display::duration_rounded(t, step.min(t.max(1.0)), Rounding::Down)
+                }
+                (true, None) if needle.limited_by == "measured range" => {
+                    "every time measured".to_owned()
+                }
+                (true, None) => "however long".to_owned(),
+            };
+            let from = window.not_before.map_or_else(
+                || "-".to_owned(),
+                |t| display::duration_rounded(t, step, Rounding::Up),
+            );
+            (from, until)
+        })
+        .collect();
+    let least = needles.iter().any(|n| n.heat_time_s.not_before.is_some());
+    let _ = writeln!(
+        text,
+        "\n  {:<11} {:<15} {:<22} {}passes until",
+        "needle",
+        "hub",
+        "bore",
+        if least { "firm from   " } else { "" }
+    );
+    let mut first = 0;
+    for row in rows.chunk_by(|a, b| a == b) {
+        let group = &needles[first..first + row.len()];
+        first += row.len();
+        let (Some(widest), Some(finest), Some((from, until))) =
+            (group.first(), group.last(), row.first())
+        else {
+            continue;
+        };
+        let [wide, fine] = [widest, finest].map(|n| n.gauge.unwrap_or(0));
+        let from = if least {
+            format!("{from:<12}")
+        } else {
+            String::new()
+        };
+        let _ = if group.len() == 1 {
+            writeln!(
+                text,
+                "  {:<11} {:<15} {:<22} {from}{until}",
+                format!("{wide}G"),
+                hub_colour(wide).map_or("", |h| h.name),
+                display::length_mm(widest.bore_m),
+            )
+        } else {
+            writeln!(
+                text,
+                "  {:<11} {:<15} {:<22} {from}{until}",
+                format!("{wide}G to {fine}G"),
+                "",
+                format!(
+                    "{} to {}",
+                    display::length_mm(widest.bore_m),
+                    display::length_mm(finest.bore_m)
+                ),
+            )
+        };
+    }
 }
 
 fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
@@ -66,6 +161,9 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
             display::significant(low, digits),
             display::significant(high, digits)
         );
+        if let Some(line) = hand_line(aim.plunger_force_n.median, question.setup.force_limit_n) {
+            let _ = writeln!(text, "  {line}");
+        }
     }
     if let Some(t) = window.not_beyond {
         let _ = writeln!(

@@ -14,6 +14,7 @@ use super::parameter::ParameterName;
 use super::read_temperatures::{read_temperatures, tells_flow_energy};
 use super::robust::RobustLoss;
 use super::warnings::{bench_warnings, fit_warnings};
+use super::yield_stress::with_yield_stress;
 use crate::kinetics::FirmnessLaw;
 use crate::readings::{BenchTable, ReadingKind};
 
@@ -136,7 +137,7 @@ fn calibrate_blend(
             parameters: least,
         });
     }
-    let tried: Vec<Tried> = shapes
+    let mut tried: Vec<Tried> = shapes
         .iter()
         .filter(|s| known > free_parameter_count(&rows, s))
         .map(|s| try_shape(&rows, s, options.robust))
@@ -146,6 +147,7 @@ fn calibrate_blend(
         return Err(FitError::NoRows);
     };
     check_fit(blend, &rows, &tried[best].fit)?;
+    let best = with_yield_stress(&rows, &mut tried, best, options);
 
     let lot_of_row: Vec<Option<&str>> = chosen
         .table_rows

@@ -39,6 +39,10 @@ pub struct Calibration {
 pub struct BlendCalibration {
     /// Name of the blend.
     pub blend: String,
+    /// Volume fraction of hyaluronic acid solution, where every row states the same; 0 for a blend
+    /// called plain whose rows state none.
+    #[serde(default)]
+    pub ha_fraction: Option<f64>,
     /// What was measured.
     pub reading: ReadingKind,
     /// Unit of initial, plateau and readings below.
@@ -211,6 +215,13 @@ impl BlendCalibration {
     #[must_use]
     pub fn flow_index_plateau(&self) -> Option<f64> {
         self.estimate(ParameterName::FlowIndexPlateau)
+    }
+
+    /// Share of the stress at the reference shear rate that the set gel bears at rest, where a yield
+    /// stress was fitted.
+    #[must_use]
+    pub fn yield_share_plateau(&self) -> Option<f64> {
+        self.estimate(ParameterName::YieldSharePlateau)
     }
 
     /// Activation energy of flow, in J/mol, where the bench read at several temperatures.

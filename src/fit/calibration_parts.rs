@@ -35,6 +35,22 @@ pub struct Derived {
     pub z_value_k: f64,
     /// Time in which half sets, by measured temperature, for a gel at that temperature.
     pub half_time_s: Vec<HalfTime>,
+    /// Yield stress of the fully set gel, where one was fitted or held.
+    #[serde(
+        rename = "yield_stress_plateau_Pa",
+        default,
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub yield_stress_plateau_pa: Option<YieldStress>,
+}
+
+/// A yield stress: share times plateau times reference shear rate.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct YieldStress {
+    /// Estimate, in Pa.
+    pub estimate: f64,
+    /// 95 % interval, in Pa, first order on the logarithm; null where the share was held.
+    pub ci95: Option<[f64; 2]>,
 }
 
 /// Half time at a temperature.
@@ -83,6 +99,9 @@ pub struct Candidate {
     pub order: f64,
     /// Dose lag: `none`, `fitted` or `held`.
     pub lag: String,
+    /// Whether a yield stress was fitted with it.
+    #[serde(default)]
+    pub yield_stress: bool,
     /// AICc; null for an exact fit or too few rows.
     pub aicc: Option<f64>,
     /// Akaike weight.

@@ -10,7 +10,7 @@ use crate::thermal::WarmUp;
 
 /// Candidates that lie closer together than this in AICc are taken for equals, and the simpler of
 /// equals is kept: 'substantial support' in Burnham & Anderson 2002, section 2.6.
-const TIE: f64 = 2.0;
+pub(super) const TIE: f64 = 2.0;
 
 /// A candidate and its fit.
 #[derive(Debug, Clone, PartialEq)]

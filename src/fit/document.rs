@@ -5,6 +5,7 @@ use super::calibrate::Chosen;
 use super::calibration::BlendCalibration;
 use super::calibration_parts::{
     Candidate, Derived, FitSummary, FittedReading, HalfTime, Lots, Parameter, Range, Warning,
+    YieldStress,
 };
 use super::candidates::Tried;
 use super::diagnostics::{LotResiduals, diagnose};
@@ -15,7 +16,7 @@ use super::options::FitOptions;
 use super::parameter::{ParameterName, Scale};
 use super::selection::akaike_weights;
 use crate::kinetics::{ArrheniusRate, ReactionOrder, rate_dose_for_conversion, z_value_kelvin};
-use crate::readings::BenchTable;
+use crate::readings::{BenchTable, table::PLAIN_BLEND};
 
 /// What a document is made from.
 pub(super) struct DocumentParts<'a> {
@@ -78,6 +79,7 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
     diagnostics.downweighted.clone_from(&best.downweighted);
     BlendCalibration {
         blend: blend.to_owned(),
+        ha_fraction: ha_fraction(table, blend, chosen),
         reading: table.kind,
         reading_unit: table.kind.unit().to_owned(),
         law: fit.shape.law,
@@ -94,7 +96,10 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
         reference_shear_rate_per_s: chosen.reference_shear_rate_per_s,
         read_temp_k: mean_read_temperature(table, chosen),
         parameters: parameters(parts, fit, &estimates, &covariance),
-        derived: derived(rows, fit, &estimates),
+        derived: Derived {
+            yield_stress_plateau_pa: yield_stress(parts, fit, &estimates, &covariance),
+            ..derived(rows, fit, &estimates)
+        },
         covariance,
         fit: FitSummary {
             rows: rows.len(),
@@ -139,10 +144,24 @@ fn candidates(tried: &[Tried]) -> Vec<Candidate> {
                 _ => "none",
             }
             .to_owned(),
+            yield_stress: t.fit.shape.fits_yield_stress,
             aicc: t.aicc,
             weight: if tried.len() == 1 { Some(1.0) } else { weight },
         })
         .collect()
+}
+
+/// Fraction of hyaluronic acid solution that all fitted rows state alike.
+fn ha_fraction(table: &BenchTable, blend: &str, chosen: &Chosen) -> Option<f64> {
+    let mut stated = chosen
+        .table_rows
+        .iter()
+        .map(|row| table.rows[*row].ha_fraction);
+    let first = stated.next()?;
+    if !stated.all(|other| other == first) {
+        return None;
+    }
+    first.or((blend == PLAIN_BLEND).then_some(0.0))
 }
 
 pub(super) fn mean_read_temperature(table: &BenchTable, chosen: &Chosen) -> Option<f64> {
@@ -186,7 +205,9 @@ fn parameters(
 ) -> Vec<Parameter> {
     let unit = parts.table.kind.unit();
     let there = |name: ParameterName| match name {
-        ParameterName::FlowIndexPlateau => !parts.rows.ln_shear_ratios.is_empty(),
+        ParameterName::FlowIndexPlateau | ParameterName::YieldSharePlateau => {
+            !parts.rows.ln_shear_ratios.is_empty()
+        }
         ParameterName::FlowActivationEnergy => parts.rows.read_temperatures.is_some(),
         _ => true,
     };
@@ -312,7 +333,54 @@ fn derived(rows: &BenchRows, fit: &BenchFit, estimates: &Estimates) -> Derived {
                 value: half / rate.rate_per_s(temp_k),
             })
             .collect(),
+        yield_stress_plateau_pa: None,
     }
+}
+
+/// Yield stress of the set gel, `s_inf P_inf g_ref`; its interval by the law of propagation on the
+/// logarithm, share and plateau correlated as the fit found them.
+fn yield_stress(
+    parts: &DocumentParts<'_>,
+    fit: &BenchFit,
+    estimates: &Estimates,
+    covariance: &[Vec<f64>],
+) -> Option<YieldStress> {
+    let there = fit.shape.has(ParameterName::YieldSharePlateau);
+    let reference = parts.chosen.reference_shear_rate_per_s.filter(|_| there)?;
+    let plateau = estimates.get(ParameterName::Plateau);
+    let share = estimates.get(ParameterName::YieldSharePlateau);
+    let estimate = share * plateau * reference;
+    if parts.rows.ln_shear_ratios.is_empty() || !estimate.is_finite() {
+        return None;
+    }
+    // Derivatives of the logarithm by both, on the scales of the covariance.
+    let by = |name: ParameterName| match (name, name.scale(fit.shape.errors)) {
+        (ParameterName::YieldSharePlateau, _) => 1.0 / share,
+        (ParameterName::Plateau, Scale::Log) => 1.0,
+        (ParameterName::Plateau, Scale::Linear) => 1.0 / plateau,
+        _ => 0.0,
+    };
+    let variance: f64 = fit
+        .free
+        .iter()
+        .zip(covariance)
+        .map(|(name, row)| {
+            let products = fit
+                .free
+                .iter()
+                .zip(row)
+                .map(|(other, value)| by(*other) * value);
+            by(*name) * products.sum::<f64>()
+        })
+        .sum();
+    let free = fit.free.contains(&ParameterName::YieldSharePlateau);
+    let t = t_quantile(0.975, fit.degrees_of_freedom()).unwrap_or(f64::INFINITY);
+    let width = t * variance.sqrt();
+    Some(YieldStress {
+        estimate,
+        ci95: (free && width.is_finite())
+            .then(|| [estimate * (-width).exp(), estimate * width.exp()]),
+    })
 }
 
 fn range(table: &BenchTable, chosen: &Chosen) -> Range {

@@ -171,6 +171,49 @@ pub enum FitError {
         /// Those there are.
         blends: Vec<String>,
     },
+    /// A fraction of hyaluronic acid that lies outside the measured ones.
+    #[error(
+        "A blend with {} of hyaluronic acid solution cannot be answered for: {}, and beyond that nobody knows how it sets.\nWhat helps: read this blend on the bench (column ha_fraction), or ask between what was measured",
+        display::at_most(*asked, 4),
+        match measured.as_slice() {
+            [] => "no blend of this calibration states its ha_fraction".to_owned(),
+            [only] => format!("only {} was measured", display::at_most(*only, 4)),
+            [first, .., last] => format!("{} to {} was measured", display::at_most(*first, 4), display::at_most(*last, 4)),
+        }
+    )]
+    FractionOutside {
+        /// Asked for.
+        asked: f64,
+        /// Those measured, rising.
+        measured: Vec<f64>,
+    },
+    /// Two blends with the same fraction of hyaluronic acid.
+    #[error(
+        "Blends {first} and {second} both hold {} of hyaluronic acid solution, so a blend between cannot be reckoned.\nWhat helps: fit a table with one of them, or ask for a blend by its name: --blend {first}",
+        display::at_most(*fraction, 4)
+    )]
+    TwoBlendsAtFraction {
+        /// One.
+        first: String,
+        /// The other.
+        second: String,
+        /// Their fraction.
+        fraction: f64,
+    },
+    /// Two blends between which nothing can be reckoned.
+    #[error(
+        "A blend between {first} and {second} cannot be reckoned: they {what}.\nWhat helps: {remedy}"
+    )]
+    BlendsUnlike {
+        /// One.
+        first: String,
+        /// The other.
+        second: String,
+        /// In what they differ.
+        what: String,
+        /// What helps.
+        remedy: String,
+    },
     /// Nothing to fit.
     #[error(
         "No row is left to fit: every row is marked 'no' in the column 'use', or was read after standing"

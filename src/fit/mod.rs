@@ -1,6 +1,7 @@
 //! From bench rows to a calibration: the global fit, its uncertainty and its verdicts.
 
 pub mod bench;
+mod blend_between;
 mod calibrate;
 mod calibration;
 mod calibration_parts;
@@ -10,6 +11,7 @@ mod design;
 mod diagnostics;
 mod document;
 mod error;
+pub mod flow_curve;
 mod heated;
 mod identifiability;
 mod interval;
@@ -26,13 +28,15 @@ mod read_temperatures;
 mod robust;
 mod selection;
 mod warnings;
+mod yield_stress;
 
 pub use bench::{ErrorModel, Held, Prior};
+pub use blend_between::MIXING_DOUBT_RATIO;
 pub use calibrate::calibrate;
 pub use calibration::{BlendCalibration, Calibration, SCHEMA};
 pub use calibration_parts::{
     Candidate, Correlation, Derived, Diagnostics, FitSummary, FittedReading, HalfTime, LackOfFit,
-    LotEffect, Lots, Parameter, Range, Warning,
+    LotEffect, Lots, Parameter, Range, Warning, YieldStress,
 };
 pub use design::{Criterion, Design, Proposal};
 pub use error::FitError;
@@ -40,7 +44,7 @@ pub use heated::heat_temperatures_kelvin;
 pub use interval::{f_tail, normal_cumulative, normal_two_sided, t_quantile};
 pub use intervals::{IntervalKind, Resample, bootstrap, profile_interval};
 pub use line::{ArrheniusLine, arrhenius_line};
-pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice};
+pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice, YieldStressChoice};
 pub use parameter::{ParameterName, Scale};
 pub use predict::{Band, Predictor};
 pub use rates::{TemperatureRate, rates_by_temperature};

@@ -28,6 +28,15 @@ pub enum DoseLagChoice {
     Auto,
 }
 
+/// A yield stress that comes with setting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum YieldStressChoice {
+    /// None.
+    None,
+    /// Fitted with the flow index where three shear rates or more ask for it by AICc.
+    Auto,
+}
+
 /// The warm-up of the gel.
 #[derive(Debug, Clone, PartialEq)]
 pub enum WarmUpChoice {
@@ -46,6 +55,8 @@ pub struct FitOptions {
     pub order: OrderChoice,
     /// Heat dose before setting begins.
     pub dose_lag: DoseLagChoice,
+    /// A yield stress that comes with setting.
+    pub yield_stress: YieldStressChoice,
     /// How readings scatter.
     pub errors: ErrorModel,
     /// Loss that outlying rows are taken with.
@@ -76,6 +87,7 @@ impl Default for FitOptions {
             law: None,
             order: OrderChoice::Fixed(1.0),
             dose_lag: DoseLagChoice::None,
+            yield_stress: YieldStressChoice::Auto,
             errors: ErrorModel::Relative,
             robust: RobustLoss::None,
             warm_up: WarmUpChoice::Declared(WarmUp::None),
@@ -116,6 +128,9 @@ impl Held {
             }
             ParameterName::FlowIndexPlateau if value <= 0.0 => {
                 refuse("a flow index must be above zero")
+            }
+            ParameterName::YieldSharePlateau if !(0.0..1.0).contains(&value) => {
+                refuse("a share of the stress must not be below zero and must be under one")
             }
             ParameterName::FlowActivationEnergy if value < 0.0 => {
                 refuse("an activation energy of flow must not be below zero")

@@ -32,11 +32,13 @@ pub enum ParameterName {
     FlowIndexPlateau,
     /// Activation energy of flow: how the reading falls with the gel's temperature when it is read.
     FlowActivationEnergy,
+    /// Share of the stress at the reference shear rate that the fully set gel bears at rest.
+    YieldSharePlateau,
 }
 
 impl ParameterName {
     /// Number of names.
-    pub const COUNT: usize = 11;
+    pub const COUNT: usize = 12;
 
     /// All names, in the order of a calibration.
     pub const ALL: [Self; Self::COUNT] = [
@@ -51,6 +53,7 @@ impl ParameterName {
         Self::GelExponent,
         Self::FlowIndexPlateau,
         Self::FlowActivationEnergy,
+        Self::YieldSharePlateau,
     ];
 
     /// Place among [`ParameterName::ALL`].
@@ -74,6 +77,7 @@ impl ParameterName {
             Self::GelExponent => "gel_exponent",
             Self::FlowIndexPlateau => "flow_index_plateau",
             Self::FlowActivationEnergy => "flow_activation_energy",
+            Self::YieldSharePlateau => "yield_share_plateau",
         }
     }
 

@@ -56,6 +56,7 @@ impl Predictor {
             fits_order: is_free(ParameterName::Order),
             fits_dose_lag: is_free(ParameterName::DoseLag),
             fits_warm_up: is_free(ParameterName::WarmUp),
+            fits_yield_stress: is_free(ParameterName::YieldSharePlateau),
             ..Shape::new(blend.law, blend.error, blend.reference_temp_k)
         };
         let has_thinning = blend.flow_index_plateau().is_some();

@@ -1,8 +1,12 @@
 //! The Carreau-Yasuda curve, whose tube flow has no closed form.
 
+use std::f64::consts::PI;
+
 use serde::Serialize;
 
 use super::error::{FlowError, FlowQuantity};
+use super::gauss::panel_integral;
+use super::rabinowitsch::{self, Wall, ln_wall_rate};
 use super::root::{Sample, increasing_root};
 
 /// A Carreau-Yasuda curve: a plateau at rest, a power law beyond it, a floor at great rates.
@@ -25,25 +29,12 @@ pub struct CarreauYasuda {
     pub transition_index: f64,
 }
 
-/// Nodes of the ten-point Gauss-Legendre rule on (-1, 1), positive half.
-/// Source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 1964, table 25.4.
-const NODES: [f64; 5] = [
-    0.148_874_338_981_631_22,
-    0.433_395_394_129_247_2,
-    0.679_409_568_299_024_4,
-    0.865_063_366_688_984_5,
-    0.973_906_528_517_171_7,
-];
-/// Weights of the same rule.
-const WEIGHTS: [f64; 5] = [
-    0.295_524_224_714_752_87,
-    0.269_266_719_309_996_35,
-    0.219_086_362_515_982_04,
-    0.149_451_349_150_580_6,
-    0.066_671_344_308_688_14,
-];
-/// The tail of the integral is left out where it is under e^-40 of the whole.
-const TAIL: f64 = 40.0;
+/// What is left of the integral is left out where it is under this share of the whole.
+const TAIL_RATIO: f64 = 1e-13;
+/// (lambda g)^a under e^-36 is nothing beside 1: the curve is Newtonian there.
+const NEWTONIAN_POWER: f64 = -36.0;
+/// Most panels of the integral; a dozen serve, this only ends a loop.
+const MOST_PANELS: usize = 10_000;
 
 impl CarreauYasuda {
     pub(super) fn check(&self) -> Result<(), FlowError> {
@@ -66,76 +57,47 @@ impl CarreauYasuda {
 
     /// Viscosity at a shear rate; the equation stands at [`super::FlowCurve`].
     pub(super) fn viscosity_pa_s(&self, shear_rate_per_s: f64) -> f64 {
-        self.at(shear_rate_per_s.ln()).viscosity_pa_s
+        Bent::of(self).at(shear_rate_per_s.ln()).viscosity_pa_s
     }
 
-    fn at(&self, ln_rate: f64) -> Point {
-        // ln(1 + x^a) and x^a/(1 + x^a), written so that x^a may run past what a double holds
-        let power = self.transition_index * (self.time_constant_s.ln() + ln_rate);
-        let tail = (-power.abs()).exp();
-        let ln_one_plus = power.max(0.0) + tail.ln_1p();
-        let share = if power > 0.0 { 1.0 } else { tail } / (1.0 + tail);
-        let thinning = ((self.flow_index - 1.0) / self.transition_index * ln_one_plus).exp();
-        let span = self.zero_shear_viscosity_pa_s - self.infinite_shear_viscosity_pa_s;
-        let viscosity_pa_s = self.infinite_shear_viscosity_pa_s + span * thinning;
-        Point {
-            viscosity_pa_s,
-            local_index: 1.0 + span * thinning * (self.flow_index - 1.0) * share / viscosity_pa_s,
-        }
-    }
-
-    /// The least slope of ln tau on ln g anywhere on the curve.
-    fn least_local_index(&self) -> f64 {
-        self.flow_index.min(1.0)
-    }
-
-    /// Q/(pi R^3) at a wall shear rate: the Weissenberg-Rabinowitsch integral in the form
-    /// (1/3) [g_w - (1/tau_w^3) integral_0^g_w tau(g)^3 dg], with ln g as the variable:
-    /// the integrand then dies away like an exponential and is smooth on every panel.
+    /// Q/(pi R^3) at a wall shear rate: the Weissenberg-Rabinowitsch integral.
     pub(super) fn reduced_flow_per_s(&self, wall_shear_rate_per_s: f64) -> f64 {
-        let ln_wall = wall_shear_rate_per_s.ln();
-        let wall_viscosity = self.at(ln_wall).viscosity_pa_s;
-        let integrand = |below: f64| {
-            // (tau/tau_w)^3 g/g_w at ln g = ln g_w - below
-            let ratio = self.at(ln_wall - below).viscosity_pa_s / wall_viscosity;
-            ratio * ratio * ratio * (-4.0 * below).exp()
-        };
-        // the poles of the curve stand at a distance of pi/a from the real axis of ln g
-        let panel = (1.0 / self.transition_index).min(1.0);
-        let reach = TAIL / (1.0 + 3.0 * self.least_local_index());
-        let mut sum = 0.0;
-        let mut from = 0.0;
-        while from < reach {
-            let middle = from + 0.5 * panel;
-            let part: f64 = NODES
-                .iter()
-                .zip(WEIGHTS)
-                .map(|(node, weight)| {
-                    let away = 0.5 * panel * node;
-                    weight * (integrand(middle - away) + integrand(middle + away))
-                })
-                .sum();
-            sum += 0.5 * panel * part;
-            from += panel;
-        }
-        wall_shear_rate_per_s * (1.0 - sum) / 3.0
+        let share = Bent::of(self).share(wall_shear_rate_per_s.ln());
+        rabinowitsch::reduced_flow_per_s(wall_shear_rate_per_s, share)
     }
 
     /// Wall shear rate at a Q/(pi R^3).
     pub(super) fn wall_shear_rate_per_s(&self, reduced_flow_per_s: f64) -> f64 {
-        let least = self.least_local_index();
-        let ln_target = reduced_flow_per_s.ln();
+        let curve = Bent::of(self);
+        let ln_flow = reduced_flow_per_s.ln();
         // Q/(pi R^3) is at most g_w/3, and at least what the thinnest power law would give;
         // a little room keeps the root inside where the curve is that power law
-        let low = ln_target + 3f64.ln();
-        let high = ln_target + ((3.0 * least + 1.0) / least).ln() + 0.01;
-        increasing_root(low, high, |ln_rate| {
-            let rate = ln_rate.exp();
-            let flow = self.reduced_flow_per_s(rate);
-            // d(Q/(pi R^3))/d tau_w = (g_w - 3 Q/(pi R^3))/tau_w
-            Sample {
-                value: flow.ln() - ln_target,
-                slope: (rate - 3.0 * flow) / flow * self.at(ln_rate).local_index,
+        let least = self.flow_index.min(1.0);
+        let bracket = (
+            ln_flow + 3f64.ln(),
+            ln_flow + ((3.0 * least + 1.0) / least).ln() + 0.01,
+        );
+        // start where the power law that touches the curve at the apparent rate would be
+        let index = curve.at(ln_flow + 4f64.ln()).local_index;
+        let start = ln_flow + ((3.0 * index + 1.0) / index).ln();
+        let mut known: Option<KnownShare> = None;
+        ln_wall_rate(reduced_flow_per_s, bracket, start, |ln_rate| {
+            let here = curve.at(ln_rate);
+            let share = match known {
+                // the integral is carried on from the place before: one panel
+                Some(known) if (ln_rate - known.ln_rate).abs() <= curve.panel(ln_rate) => {
+                    curve.share_from(known, ln_rate, here.viscosity_pa_s)
+                }
+                _ => curve.share(ln_rate),
+            };
+            known = Some(KnownShare {
+                ln_rate,
+                share,
+                viscosity_pa_s: here.viscosity_pa_s,
+            });
+            Wall {
+                share,
+                local_index: here.local_index,
             }
         })
         .exp()
@@ -143,15 +105,19 @@ impl CarreauYasuda {
 
     /// Shear rate at a shear stress.
     pub(super) fn shear_rate_per_s(&self, shear_stress_pa: f64) -> f64 {
+        let curve = Bent::of(self);
         let ln_stress = shear_stress_pa.ln();
-        let value = |ln_rate: f64| self.at(ln_rate).viscosity_pa_s.ln() + ln_rate - ln_stress;
         // from the rate that the viscosity at rest would give; the curve is nowhere flatter
         // than its least local index, so this far on either side lies past the root
         let start = ln_stress - self.zero_shear_viscosity_pa_s.ln();
-        let reach = value(start).abs() / self.least_local_index() + 0.01;
-        increasing_root(start - reach, start + reach, |ln_rate| Sample {
-            value: value(ln_rate),
-            slope: self.at(ln_rate).local_index,
+        let value = curve.at(start).viscosity_pa_s.ln() + start - ln_stress;
+        let reach = value.abs() / self.flow_index.min(1.0) + 0.01;
+        increasing_root(start - reach, start + reach, start, |ln_rate| {
+            let here = curve.at(ln_rate);
+            Sample {
+                value: here.viscosity_pa_s.ln() + ln_rate - ln_stress,
+                slope: here.local_index,
+            }
         })
         .exp()
     }
@@ -161,4 +127,118 @@ struct Point {
     viscosity_pa_s: f64,
     /// d ln tau / d ln g
     local_index: f64,
+}
+
+/// J at a rate, kept so that a near-by rate costs one panel.
+#[derive(Clone, Copy)]
+struct KnownShare {
+    ln_rate: f64,
+    share: f64,
+    viscosity_pa_s: f64,
+}
+
+/// The curve with what does not change from rate to rate.
+struct Bent {
+    ln_time_constant: f64,
+    transition_index: f64,
+    /// (n - 1)/a
+    exponent: f64,
+    floor_pa_s: f64,
+    span_pa_s: f64,
+    rest_pa_s: f64,
+    flow_index: f64,
+    /// Widest panel of ln g over which e^(-(3n+1) x) is as good as a polynomial.
+    widest: f64,
+    /// Distance of the poles of the curve from the real axis of ln g, pi/a.
+    poles: f64,
+}
+
+impl Bent {
+    fn of(curve: &CarreauYasuda) -> Self {
+        Self {
+            ln_time_constant: curve.time_constant_s.ln(),
+            transition_index: curve.transition_index,
+            exponent: (curve.flow_index - 1.0) / curve.transition_index,
+            floor_pa_s: curve.infinite_shear_viscosity_pa_s,
+            span_pa_s: curve.zero_shear_viscosity_pa_s - curve.infinite_shear_viscosity_pa_s,
+            rest_pa_s: curve.zero_shear_viscosity_pa_s,
+            flow_index: curve.flow_index,
+            widest: 8.0 / (1.0 + 3.0 * curve.flow_index.max(1.0)),
+            poles: PI / curve.transition_index,
+        }
+    }
+
+    /// How wide a panel of ln g may be that begins here and goes down: its nodes stay as far
+    /// from the poles beside the bend as ten of them need for twelve digits.
+    fn panel(&self, ln_rate: f64) -> f64 {
+        let above_bend = self.ln_time_constant + ln_rate;
+        self.widest.min(0.6 * above_bend.hypot(self.poles))
+    }
+
+    /// a ln(lambda g)
+    fn power(&self, ln_rate: f64) -> f64 {
+        self.transition_index * (self.ln_time_constant + ln_rate)
+    }
+
+    fn at(&self, ln_rate: f64) -> Point {
+        // ln(1 + x^a) and x^a/(1 + x^a), written so that x^a may run past what a double holds
+        let power = self.power(ln_rate);
+        let tail = (-power.abs()).exp();
+        let share = if power > 0.0 { 1.0 } else { tail } / (1.0 + tail);
+        let thinned_pa_s = self.span_pa_s * (self.exponent * (power.max(0.0) + tail.ln_1p())).exp();
+        let viscosity_pa_s = self.floor_pa_s + thinned_pa_s;
+        Point {
+            viscosity_pa_s,
+            local_index: 1.0 + thinned_pa_s * (self.flow_index - 1.0) * share / viscosity_pa_s,
+        }
+    }
+
+    /// (tau/tau_w)^3 g/g_w, a little way below the wall in ln g.
+    fn integrand(&self, ln_wall: f64, wall_pa_s: f64, below: f64) -> f64 {
+        let power = self.power(ln_wall - below);
+        let ln_one_plus = power.max(0.0) + (-power.abs()).exp().ln_1p();
+        let thinned_pa_s = self.span_pa_s * (self.exponent * ln_one_plus).exp();
+        let ratio = (self.floor_pa_s + thinned_pa_s) / wall_pa_s;
+        ratio * ratio * ratio * (-4.0 * below).exp()
+    }
+
+    /// J at a wall shear rate, with ln g as the variable: the integrand then dies away like
+    /// an exponential, and the panels are cut so that the curve's poles stay well outside.
+    fn share(&self, ln_wall: f64) -> f64 {
+        let wall_pa_s = self.at(ln_wall).viscosity_pa_s;
+        let integrand = |below: f64| self.integrand(ln_wall, wall_pa_s, below);
+        let slowest = 1.0 + 3.0 * self.flow_index.min(1.0);
+        let (mut sum, mut from) = (0.0, 0.0);
+        for _ in 0..MOST_PANELS {
+            let left = integrand(from);
+            if self.power(ln_wall - from) < NEWTONIAN_POWER {
+                return sum + 0.25 * (self.rest_pa_s / wall_pa_s).powi(3) * (-4.0 * from).exp();
+            }
+            if left < TAIL_RATIO * slowest * sum {
+                break;
+            }
+            let to = from + self.panel(ln_wall - from);
+            sum += panel_integral(from, to, integrand);
+            from = to;
+        }
+        sum
+    }
+
+    /// J at a rate near one where it is known.
+    fn share_from(&self, known: KnownShare, ln_rate: f64, viscosity_pa_s: f64) -> f64 {
+        let step = ln_rate - known.ln_rate;
+        // tau^3 g of the one over the other
+        let ratio = (known.viscosity_pa_s / viscosity_pa_s).powi(3) * (-4.0 * step).exp();
+        if step >= 0.0 {
+            let between = panel_integral(0.0, step, |below| {
+                self.integrand(ln_rate, viscosity_pa_s, below)
+            });
+            known.share * ratio + between
+        } else {
+            let between = panel_integral(0.0, -step, |below| {
+                self.integrand(known.ln_rate, known.viscosity_pa_s, below)
+            });
+            (known.share - between) * ratio
+        }
+    }
 }

@@ -2,6 +2,8 @@
 
 use std::f64::consts::PI;
 
+use serde::Serialize;
+
 use super::pipe::Tube;
 
 /// Kinetic loss as a multiple of rho V^2.
@@ -9,20 +11,25 @@ use super::pipe::Tube;
 /// Source: 1.12 to 1.16 in the literature of capillary viscometers, from memory.
 const KINETIC_FACTOR: f64 = 1.16;
 
-/// Pressure lost at the two ends of the needle.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// Pressure lost outside the developed flow in the needle, each part by its name.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct EndLosses {
     /// Creeping entrance and exit.
+    #[serde(rename = "creeping")]
     pub creeping_pa: f64,
     /// Kinetic energy of the jet and of the developing profile.
+    #[serde(rename = "kinetic")]
     pub kinetic_pa: f64,
+    /// Developed flow in the hub; zero where no hub was stated.
+    #[serde(rename = "hub")]
+    pub hub_pa: f64,
 }
 
 impl EndLosses {
-    /// Both together.
+    /// All together.
     #[must_use]
     pub const fn total_pa(&self) -> f64 {
-        self.creeping_pa + self.kinetic_pa
+        self.creeping_pa + self.kinetic_pa + self.hub_pa
     }
 }
 
@@ -51,7 +58,8 @@ pub(super) fn kinetic_pa(density_kg_per_m3: f64, mean_velocity_m_per_s: f64) -> 
 ///
 /// # Valid for
 /// Newtonian liquids. For any other curve mu is the viscosity of the Newtonian liquid
-/// with the same developed loss: a size, not a value. The hub is wide and is left out.
+/// with the same developed loss: a size, not a value. The hub is wide and is left out:
+/// where it is not, [`super::hub_loss_pa`].
 ///
 /// # Source
 /// Z. Dagan, S. Weinbaum, R. Pfeffer, An infinite-series solution for the creeping motion
@@ -77,5 +85,6 @@ pub fn end_losses(
     EndLosses {
         creeping_pa: creeping_share(tube) * developed_pressure_pa,
         kinetic_pa: kinetic_pa(density_kg_per_m3, mean_velocity_m_per_s),
+        hub_pa: 0.0,
     }
 }

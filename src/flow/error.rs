@@ -42,6 +42,18 @@ pub enum FlowQuantity {
     ShearRate,
     /// Plunger force.
     PlungerForce,
+    /// Bore of the hub.
+    HubBore,
+    /// Length of the hub.
+    HubLength,
+    /// Diameter of a bubble.
+    BubbleDiameter,
+    /// Surface tension.
+    SurfaceTension,
+    /// Time that was looked on for.
+    Watched,
+    /// Least travel that the eye would have seen.
+    SeenTravel,
 }
 
 impl FlowQuantity {
@@ -64,6 +76,12 @@ impl FlowQuantity {
             Self::TransitionIndex => ("transition index", "", "2"),
             Self::ShearRate => ("shear rate", " 1/s", "10 1/s"),
             Self::PlungerForce => ("plunger force", " N", "20N"),
+            Self::HubBore => ("hub's bore", " m", "0.6mm"),
+            Self::HubLength => ("hub's length", " m", "8mm"),
+            Self::BubbleDiameter => ("bubble's diameter", " m", "2mm"),
+            Self::SurfaceTension => ("surface tension", " N/m", "56mN/m"),
+            Self::Watched => ("time looked on for", " s", "10s"),
+            Self::SeenTravel => ("least travel seen", " m", "1mm"),
         }
     }
 
@@ -156,6 +174,26 @@ pub enum FlowError {
         quantity: FlowQuantity,
         /// Its value.
         value: f64,
+    },
+    /// A measured curve of fewer than two points.
+    #[error("a flow curve of {points} points is no curve; it takes at least 2")]
+    TooFewPoints {
+        /// How many there are.
+        points: usize,
+    },
+    /// A measured curve that does not rise.
+    #[error(
+        "point {point} of the flow curve ({shear_rate_per_s} 1/s, {shear_stress_pa} Pa) does not \
+         lie above the one before it in both; sort by shear rate, and fit a law to readings \
+         that scatter"
+    )]
+    TableDoesNotRise {
+        /// Number of the point, from 1.
+        point: usize,
+        /// Its shear rate.
+        shear_rate_per_s: f64,
+        /// Its shear stress.
+        shear_stress_pa: f64,
     },
     /// A Carreau-Yasuda curve whose viscosity would fall below zero.
     #[error(

@@ -2,13 +2,12 @@
 //! Herschel-Bulkley, and the general integral for what has no closed form.
 //!
 //! The functions here take values that [`super::PushConditions`] and
-//! [`super::FlowCurve::checked`] have let through (lengths, bores and flow rates finite
+//! [`super::FlowCurve::checked`] or [`super::MeasuredCurve::new`] have let through (lengths, bores and flow rates finite
 //! and above zero) and cannot fail on them; other values give a number without meaning.
 
 use std::f64::consts::PI;
 
-use super::curve::FlowCurve;
-use super::yielding::Yielding;
+use super::tube_curve::TubeCurve;
 
 /// A round tube: the needle.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -175,7 +174,8 @@ pub fn hagen_poiseuille_pressure_pa(
 ///   G = (tau_w/K)^(1/n) (1-f)^(1/n+1) [(1-f)^2/(1/n+3) + 2 f (1-f)/(1/n+2) + f^2/(1/n+1)].
 /// - Bingham (Buckingham-Reiner): the same with n = 1,
 ///   G = tau_w/(4 mu) (1 - 4/3 f + f^4/3).
-/// - Carreau-Yasuda: G = (1/3) [g_w - (1/tau_w^3) integral_0^g_w tau(g)^3 dg].
+/// - Carreau-Yasuda, and any measured curve:
+///   G = (1/3) [g_w - (1/tau_w^3) integral_0^g_w tau(g)^3 dg].
 ///
 /// The last three are solved for the wall by a bracketed root. As Q goes to nothing,
 /// tau_w goes to the yield stress.
@@ -210,50 +210,12 @@ pub fn hagen_poiseuille_pressure_pa(
 /// # Ok::<(), heatset::flow::FlowError>(())
 /// ```
 #[must_use]
-pub fn wall_state(curve: &FlowCurve, bore_m: f64, flow_rate_m3_per_s: f64) -> WallState {
-    let apparent_per_s = apparent_shear_rate_per_s(bore_m, flow_rate_m3_per_s);
-    match *curve {
-        FlowCurve::Newtonian { viscosity_pa_s } => WallState {
-            shear_stress_pa: viscosity_pa_s * apparent_per_s,
-            shear_rate_per_s: apparent_per_s,
-        },
-        FlowCurve::PowerLaw {
-            consistency_pa_s_n,
-            flow_index,
-        } => {
-            let shear_rate_per_s = rabinowitsch_ratio(flow_index) * apparent_per_s;
-            WallState {
-                shear_stress_pa: consistency_pa_s_n * shear_rate_per_s.powf(flow_index),
-                shear_rate_per_s,
-            }
-        }
-        FlowCurve::Bingham {
-            yield_stress_pa,
-            plastic_viscosity_pa_s,
-        } => Yielding {
-            yield_stress_pa,
-            consistency_pa_s_n: plastic_viscosity_pa_s,
-            flow_index: 1.0,
-        }
-        .wall_state(0.25 * apparent_per_s),
-        FlowCurve::HerschelBulkley {
-            yield_stress_pa,
-            consistency_pa_s_n,
-            flow_index,
-        } => Yielding {
-            yield_stress_pa,
-            consistency_pa_s_n,
-            flow_index,
-        }
-        .wall_state(0.25 * apparent_per_s),
-        FlowCurve::CarreauYasuda(shape) => {
-            let shear_rate_per_s = shape.wall_shear_rate_per_s(0.25 * apparent_per_s);
-            WallState {
-                shear_stress_pa: shape.viscosity_pa_s(shear_rate_per_s) * shear_rate_per_s,
-                shear_rate_per_s,
-            }
-        }
-    }
+pub fn wall_state<C: TubeCurve + ?Sized>(
+    curve: &C,
+    bore_m: f64,
+    flow_rate_m3_per_s: f64,
+) -> WallState {
+    curve.wall_at(0.25 * apparent_shear_rate_per_s(bore_m, flow_rate_m3_per_s))
 }
 
 /// Pressure drop of a tube for a flow rate: the stress of [`wall_state`] over the wall.
@@ -284,7 +246,11 @@ pub fn wall_state(curve: &FlowCurve, bore_m: f64, flow_rate_m3_per_s: f64) -> Wa
 /// # Ok::<(), heatset::flow::FlowError>(())
 /// ```
 #[must_use]
-pub fn pressure_drop_pa(curve: &FlowCurve, tube: Tube, flow_rate_m3_per_s: f64) -> f64 {
+pub fn pressure_drop_pa<C: TubeCurve + ?Sized>(
+    curve: &C,
+    tube: Tube,
+    flow_rate_m3_per_s: f64,
+) -> f64 {
     let wall = wall_state(curve, tube.bore_m, flow_rate_m3_per_s);
     pressure_from_wall_shear_stress_pa(tube, wall.shear_stress_pa)
 }
@@ -318,42 +284,10 @@ pub fn pressure_drop_pa(curve: &FlowCurve, tube: Tube, flow_rate_m3_per_s: f64) 
 /// # Ok::<(), heatset::flow::FlowError>(())
 /// ```
 #[must_use]
-pub fn flow_rate_m3_per_s(curve: &FlowCurve, tube: Tube, pressure_pa: f64) -> f64 {
+pub fn flow_rate_m3_per_s<C: TubeCurve + ?Sized>(curve: &C, tube: Tube, pressure_pa: f64) -> f64 {
     let stress_pa = wall_shear_stress_pa(tube, pressure_pa);
     if stress_pa <= curve.yield_stress_pa() {
         return 0.0;
     }
-    let reduced_flow_per_s = match *curve {
-        FlowCurve::Newtonian { viscosity_pa_s } => stress_pa / (4.0 * viscosity_pa_s),
-        FlowCurve::PowerLaw {
-            consistency_pa_s_n,
-            flow_index,
-        } => {
-            0.25 * (stress_pa / consistency_pa_s_n).powf(1.0 / flow_index)
-                / rabinowitsch_ratio(flow_index)
-        }
-        FlowCurve::Bingham {
-            yield_stress_pa,
-            plastic_viscosity_pa_s,
-        } => Yielding {
-            yield_stress_pa,
-            consistency_pa_s_n: plastic_viscosity_pa_s,
-            flow_index: 1.0,
-        }
-        .reduced_flow_per_s(stress_pa),
-        FlowCurve::HerschelBulkley {
-            yield_stress_pa,
-            consistency_pa_s_n,
-            flow_index,
-        } => Yielding {
-            yield_stress_pa,
-            consistency_pa_s_n,
-            flow_index,
-        }
-        .reduced_flow_per_s(stress_pa),
-        FlowCurve::CarreauYasuda(shape) => {
-            shape.reduced_flow_per_s(shape.shear_rate_per_s(stress_pa))
-        }
-    };
-    PI * tube.radius_m().powi(3) * reduced_flow_per_s
+    PI * tube.radius_m().powi(3) * curve.reduced_flow_per_s(stress_pa)
 }

@@ -4,14 +4,15 @@ use std::f64::consts::PI;
 
 use serde::Serialize;
 
-use super::curve::FlowCurve;
-use super::end_losses::{creeping_share, end_losses, kinetic_pa};
+use super::end_losses::{EndLosses, creeping_share, end_losses, kinetic_pa};
 use super::error::{FlowError, FlowQuantity};
+use super::hub::{Hub, hub_loss_pa};
 use super::pipe::{
     Tube, apparent_shear_rate_per_s, mean_velocity_m_per_s, pressure_from_wall_shear_stress_pa,
-    rabinowitsch_ratio, wall_shear_stress_pa, wall_state,
+    rabinowitsch_ratio, wall_shear_stress_pa,
 };
-use super::reynolds::{LAMINAR_LIMIT_REYNOLDS, entrance_length_m, metzner_reed_reynolds};
+use super::reynolds::{entrance_length_m, metzner_reed_reynolds};
+use super::tube_curve::TubeCurve;
 
 /// What a push is made with.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -109,10 +110,14 @@ pub struct Push {
     pub apparent_viscosity_pa_s: f64,
     /// Generalised Reynolds number.
     pub reynolds: f64,
-    /// Whether that number lets the laminar law hold.
+    /// The value of it up to which this curve flows laminar.
+    pub critical_reynolds: f64,
+    /// Whether the laminar law holds: the one number is not above the other.
     pub laminar: bool,
-    /// Loss at entrance and exit; in the force only where the inputs ask for it.
+    /// Loss at entrance, exit and hub; in the force only where the inputs ask for it.
     pub end_loss_pa: f64,
+    /// The same by its parts.
+    pub end_losses: EndLosses,
     /// Length behind the entrance after which the flow is developed.
     pub entrance_length_m: f64,
 }
@@ -134,12 +139,13 @@ pub struct Push {
 /// | F_f | `friction_n` | N |
 ///
 /// # Valid for
-/// Steady laminar flow of a curve that [`FlowCurve::checked`] lets through; the hub is
-/// wide and left out.
+/// Steady laminar flow of a curve that [`super::FlowCurve::checked`] or
+/// [`super::MeasuredCurve::new`] lets through; the hub is wide and left out.
 ///
 /// # Source
-/// Balance of forces on the plunger; dP as [`wall_state`], ends as [`end_losses`],
-/// Reynolds number as [`metzner_reed_reynolds`].
+/// Balance of forces on the plunger; dP as [`super::pipe::wall_state`], ends as
+/// [`end_losses`], Reynolds number as [`metzner_reed_reynolds`], its limit as
+/// [`super::reynolds::critical_reynolds`].
 ///
 /// # Example
 /// ```
@@ -163,30 +169,76 @@ pub struct Push {
 /// # Ok::<(), heatset::flow::FlowError>(())
 /// ```
 #[must_use]
-pub fn push(curve: &FlowCurve, conditions: &PushConditions) -> Push {
+pub fn push<C: TubeCurve + ?Sized>(curve: &C, conditions: &PushConditions) -> Push {
+    push_through_hub(curve, conditions, None)
+}
+
+/// The same with the hub's own loss, where its size is stated.
+///
+/// # Equation
+/// As [`push`], with dP_ends the sum of the creeping, the kinetic and the hub's loss.
+///
+/// | symbol | field | unit |
+/// |---|---|---|
+/// | dP_hub | `end_losses.hub_pa` | Pa |
+///
+/// # Valid for
+/// As [`push`] and [`hub_loss_pa`].
+///
+/// # Source
+/// As [`push`] and [`hub_loss_pa`].
+///
+/// # Example
+/// ```
+/// use heatset::flow::{FlowCurve, Hub, PushConditions, PushInputs, push, push_through_hub};
+/// // a hub as narrow as the needle is so much more needle
+/// let inputs = PushInputs {
+///     bore_m: 0.2e-3,
+///     length_m: 13e-3,
+///     barrel_bore_m: 4.7e-3,
+///     flow_rate_m3_per_s: 1e-6 / 60.0,
+///     friction_n: 2.0,
+///     tissue_pressure_pa: 0.0,
+///     density_kg_per_m3: 1025.0,
+///     include_end_losses: true,
+/// };
+/// let gel = FlowCurve::newtonian(0.1)?;
+/// let conditions = PushConditions::new(inputs)?;
+/// let with = push_through_hub(&gel, &conditions, Some(&Hub::cylinder(0.2e-3, 13e-3)?));
+/// assert!((with.end_losses.hub_pa / with.pressure_pa - 1.0).abs() < 1e-12);
+/// assert_eq!(push(&gel, &conditions).end_losses.hub_pa, 0.0);
+/// # Ok::<(), heatset::flow::FlowError>(())
+/// ```
+#[must_use]
+pub fn push_through_hub<C: TubeCurve + ?Sized>(
+    curve: &C,
+    conditions: &PushConditions,
+    hub: Option<&Hub>,
+) -> Push {
     let inputs = conditions.inputs();
     let tube = conditions.tube();
-    let wall = wall_state(curve, inputs.bore_m, inputs.flow_rate_m3_per_s);
+    let reduced_flow_per_s =
+        0.25 * apparent_shear_rate_per_s(inputs.bore_m, inputs.flow_rate_m3_per_s);
+    let wall = curve.wall_at(reduced_flow_per_s);
     let velocity_m_per_s = conditions.mean_velocity_m_per_s();
     let pressure_pa = pressure_from_wall_shear_stress_pa(tube, wall.shear_stress_pa);
-    let end_loss_pa = end_losses(
-        tube,
-        pressure_pa,
-        inputs.density_kg_per_m3,
-        velocity_m_per_s,
-    )
-    .total_pa();
+    let density_kg_per_m3 = inputs.density_kg_per_m3;
+    let end_losses = EndLosses {
+        hub_pa: hub.map_or(0.0, |hub| {
+            hub_loss_pa(curve, hub, inputs.flow_rate_m3_per_s)
+        }),
+        ..end_losses(tube, pressure_pa, density_kg_per_m3, velocity_m_per_s)
+    };
+    let end_loss_pa = end_losses.total_pa();
     let counted_pa = if inputs.include_end_losses {
         end_loss_pa
     } else {
         0.0
     };
     let joint_pressure_pa = pressure_pa + inputs.tissue_pressure_pa + counted_pa;
-    let reynolds = metzner_reed_reynolds(
-        inputs.density_kg_per_m3,
-        velocity_m_per_s,
-        wall.shear_stress_pa,
-    );
+    let reynolds = metzner_reed_reynolds(density_kg_per_m3, velocity_m_per_s, wall.shear_stress_pa);
+    let critical_reynolds =
+        curve.critical_reynolds(tube.radius_m(), density_kg_per_m3, reduced_flow_per_s, wall);
     Push {
         pressure_pa,
         joint_pressure_pa,
@@ -195,15 +247,17 @@ pub fn push(curve: &FlowCurve, conditions: &PushConditions) -> Push {
         wall_shear_rate_per_s: wall.shear_rate_per_s,
         apparent_viscosity_pa_s: wall.shear_stress_pa / wall.shear_rate_per_s,
         reynolds,
-        laminar: reynolds <= LAMINAR_LIMIT_REYNOLDS,
+        critical_reynolds,
+        laminar: reynolds <= critical_reynolds,
         end_loss_pa,
+        end_losses,
         entrance_length_m: entrance_length_m(inputs.bore_m, reynolds),
     }
 }
 
 /// Developed laminar loss in the needle that a plunger force leaves room for.
 ///
-/// The inverse of [`push`] up to the flow curve: friction, tissue pressure and, where the
+/// The inverse of [`push`] up to the flow curve (and without a hub): friction, tissue pressure and, where the
 /// inputs ask for them, end losses are taken off.
 ///
 /// # Equation

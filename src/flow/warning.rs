@@ -3,7 +3,6 @@
 use std::fmt;
 
 use super::push::{Push, PushConditions};
-use super::reynolds::LAMINAR_LIMIT_REYNOLDS;
 use crate::reference::constants::LUER_JOINT_PROOF_PRESSURE_PA;
 use crate::reference::{Hands, ReferenceError, hands};
 use crate::units::display;
@@ -11,6 +10,9 @@ use crate::units::display;
 /// What every face that shows a pressure says of the joint.
 pub const JOINT_STATEMENT: &str = "the needle must sit on a locking joint; \
      a luer joint is tested for leaks at 300 kPa (from memory)";
+
+/// An entrance up to this share of the needle is small. Source: common practice, no source.
+const SMALL_ENTRANCE_RATIO: f64 = 0.1;
 
 /// A doubt about a push. Its figures are shown all the same.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,6 +22,16 @@ pub enum FlowWarning {
     NotLaminar {
         /// Generalised Reynolds number.
         reynolds: f64,
+        /// The value of it up to which this curve flows laminar.
+        critical_reynolds: f64,
+    },
+    /// The flow takes a good part of the needle to develop, and the losses at its ends are
+    /// not counted.
+    EntranceNotSmall {
+        /// Length after which the flow is developed.
+        entrance_length_m: f64,
+        /// Length of the needle.
+        length_m: f64,
     },
     /// The flow is nowhere developed in so short a needle.
     EntranceLongerThanNeedle {
@@ -50,6 +62,7 @@ impl FlowWarning {
     pub const fn code(&self) -> &'static str {
         match self {
             Self::NotLaminar { .. } => "not_laminar",
+            Self::EntranceNotSmall { .. } => "entrance_not_small",
             Self::EntranceLongerThanNeedle { .. } => "entrance_longer_than_needle",
             Self::PressureAboveJointTest { .. } => "pressure_above_joint_test",
             Self::ForceAboveHand { .. } => "force_above_hand",
@@ -60,11 +73,25 @@ impl FlowWarning {
 impl fmt::Display for FlowWarning {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match *self {
-            Self::NotLaminar { reynolds } => write!(
+            Self::NotLaminar {
+                reynolds,
+                critical_reynolds,
+            } => write!(
                 out,
                 "the flow is not laminar (Reynolds number {reynolds:.0}, limit \
-                 {LAMINAR_LIMIT_REYNOLDS:.0}): the laminar figure does not hold, the true \
-                 force is higher.\nWhat helps: push slower"
+                 {critical_reynolds:.0}): the laminar figure does not hold, the true force is \
+                 higher.\nWhat helps: push slower"
+            ),
+            Self::EntranceNotSmall {
+                entrance_length_m,
+                length_m,
+            } => write!(
+                out,
+                "the flow needs {} of the needle's {} to develop, and what that takes is not \
+                 counted: the true force is higher.\nWhat helps: count it (--end-losses), or \
+                 push slower",
+                display::length_mm((entrance_length_m * 1e5).round() * 1e-5),
+                display::length_mm(length_m)
             ),
             Self::EntranceLongerThanNeedle {
                 entrance_length_m,
@@ -113,7 +140,7 @@ impl fmt::Display for FlowWarning {
 /// [`ReferenceError`] where the embedded table of hand forces cannot be read.
 ///
 /// # Source
-/// Laminar limit: Metzner & Reed 1955. Joint: ISO 80369-7, from memory. Hands: Watt et
+/// Laminar limit: [`super::reynolds::critical_reynolds`]. Joint: ISO 80369-7, from memory. Hands: Watt et
 /// al. 2019, at most 40 N.
 pub fn warnings(
     push: &Push,
@@ -122,19 +149,31 @@ pub fn warnings(
     Ok(warnings_against(
         push,
         conditions.inputs().length_m,
+        conditions.inputs().include_end_losses,
         &hands()?,
     ))
 }
 
-fn warnings_against(push: &Push, length_m: f64, hands: &Hands) -> Vec<FlowWarning> {
+fn warnings_against(
+    push: &Push,
+    length_m: f64,
+    ends_counted: bool,
+    hands: &Hands,
+) -> Vec<FlowWarning> {
     let mut found = Vec::new();
     if !push.laminar {
         found.push(FlowWarning::NotLaminar {
             reynolds: push.reynolds,
+            critical_reynolds: push.critical_reynolds,
         });
     }
     if push.entrance_length_m > length_m {
         found.push(FlowWarning::EntranceLongerThanNeedle {
+            entrance_length_m: push.entrance_length_m,
+            length_m,
+        });
+    } else if !ends_counted && push.entrance_length_m > SMALL_ENTRANCE_RATIO * length_m {
+        found.push(FlowWarning::EntranceNotSmall {
             entrance_length_m: push.entrance_length_m,
             length_m,
         });

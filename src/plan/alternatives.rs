@@ -177,7 +177,8 @@ fn smaller_syringe(
             ..question.setup.clone()
         };
         if setup.friction_is_default {
-            setup.friction_n = setup.barrel.default_friction_n()?;
+            (setup.friction_n, setup.doubts.friction_tolerance_n) =
+                setup.barrel.default_friction_n()?;
         }
         let to = setup.barrel.label();
         let syringe = setup.barrel.syringe.clone();

@@ -1,7 +1,7 @@
 //! What an answer takes for granted, in numbers and in words.
 
 use super::gel::{FlowIndexSource, Gel, StatedThinning, TemperatureFactor};
-use super::setup::PushSetup;
+use super::setup::{PushDoubts, PushSetup};
 use crate::fit::{BlendCalibration, Warning};
 use crate::flow::{FlowWarning, Push};
 use crate::kinetics::FlowIndexCourse;
@@ -30,6 +30,9 @@ pub struct Assumptions {
     pub syringe: Option<String>,
     /// Flow rate, in m³/s.
     pub flow_rate_m3_per_s: f64,
+    /// How far friction, flow rate and block may be off: half-widths of rectangular distributions.
+    #[serde(flatten)]
+    pub doubts: PushDoubts,
     /// Friction, in N.
     #[serde(rename = "friction_N")]
     pub friction_n: f64,
@@ -49,6 +52,9 @@ pub struct Assumptions {
     pub flow_index_source: FlowIndexSource,
     /// How it runs with setting.
     pub flow_index_course: FlowIndexCourse,
+    /// Yield stress of the set gel, in Pa, at the push; 0 where none was fitted.
+    #[serde(rename = "yield_stress_plateau_Pa")]
+    pub yield_stress_plateau_pa: f64,
     /// Shear rate of the readings, in 1/s.
     pub reference_shear_rate_per_s: Option<f64>,
     /// Gel temperature at the push, in K; that of the readings where null.
@@ -121,6 +127,7 @@ impl Assumptions {
             barrel_bore_m: setup.barrel.bore_m,
             syringe: setup.barrel.syringe.clone(),
             flow_rate_m3_per_s: setup.flow_rate_m3_per_s,
+            doubts: setup.doubts,
             friction_n: setup.friction_n,
             friction_is_default: setup.friction_is_default,
             tissue_pressure_pa: setup.tissue_pressure_pa,
@@ -129,6 +136,7 @@ impl Assumptions {
             flow_index: gel.thinning.flow_index_plateau,
             flow_index_source: gel.index_source,
             flow_index_course: gel.thinning.course,
+            yield_stress_plateau_pa: yield_stress_plateau_pa(gel),
             reference_shear_rate_per_s: stated
                 .shear_rate_per_s
                 .or(blend.reference_shear_rate_per_s),
@@ -150,6 +158,16 @@ impl Assumptions {
             extrapolated,
         }
     }
+}
+
+/// Yield stress of the fully set gel at the temperature of the push, in Pa; a gel point has no
+/// fully set gel.
+fn yield_stress_plateau_pa(gel: &Gel) -> f64 {
+    if gel.thinning.yield_share_plateau == 0.0 {
+        return 0.0;
+    }
+    let plateau = gel.setting.firmness.plateau() * gel.temperature_factor.ratio();
+    gel.thinning.yield_stress_pa(plateau, 1.0)
 }
 
 /// Warnings that every answer about a push shares.
@@ -175,7 +193,7 @@ pub fn answer_warnings(
             "Extrapolated: this lies outside what was measured, where nobody knows whether the fitted law goes on.",
         ));
     }
-    for code in ["one_lot", "lots_pooled", "few_lots"] {
+    for code in ["blend_between", "one_lot", "lots_pooled", "few_lots"] {
         if let Some(lot) = blend.warnings.iter().find(|w| w.code == code) {
             warnings.push(lot.clone());
         }

@@ -15,39 +15,23 @@ pub(super) fn contributions(
     shortest: f64,
     longest: f64,
 ) -> BTreeMap<String, f64> {
-    let none = Varied {
-        parameters: false,
-        lot: false,
-        reading: false,
-        bore: false,
-        contact: false,
+    let none = Varied::NONE;
+    let only = |set: fn(&mut Varied)| {
+        let mut varied = none;
+        set(&mut varied);
+        varied
     };
     let mut inputs = vec![
-        (
-            "parameters",
-            Varied {
-                parameters: true,
-                ..none
-            },
-        ),
-        ("lot", Varied { lot: true, ..none }),
-        (
-            "reading",
-            Varied {
-                reading: true,
-                ..none
-            },
-        ),
-        ("bore", Varied { bore: true, ..none }),
+        ("parameters", only(|v| v.parameters = true)),
+        ("lot", only(|v| v.lot = true)),
+        ("reading", only(|v| v.reading = true)),
+        ("bore", only(|v| v.bore = true)),
+        ("friction", only(|v| v.friction = true)),
+        ("flow", only(|v| v.flow = true)),
+        ("block_temperature", only(|v| v.block_temperature = true)),
     ];
     if !question.contact_histories.is_empty() {
-        inputs.push((
-            "contact",
-            Varied {
-                contact: true,
-                ..none
-            },
-        ));
+        inputs.push(("contact", only(|v| v.contact = true)));
     }
     let draws = (question.draws / 5).clamp(500, 2000);
     let variances: Vec<(&str, f64)> = inputs

@@ -2,7 +2,10 @@
 
 use super::draws::Draw;
 use super::error::PlanError;
-use crate::flow::{Push, PushConditions, PushInputs, push, viscosity_for_force};
+use crate::flow::pipe::flow_rate_m3_per_s;
+use crate::flow::{
+    Push, PushConditions, PushInputs, pressure_for_force, push, viscosity_for_force,
+};
 use argmin::core::{CostFunction, Error, Executor, IterState};
 use argmin::solver::brent::BrentRoot;
 
@@ -11,15 +14,29 @@ const LOOKS: usize = 200;
 /// The same for each of thousands of draws: the force over conversion is smooth and turns twice at
 /// most (a rising consistency against a falling index), so fewer looks find its crossings.
 const DRAW_LOOKS: usize = 24;
+/// Share of the flow asked for that is taken for none.
+const LEAST_FLOW_RATIO: f64 = 1e-12;
 /// Conversion that counts as fully set where a finite time is needed.
 pub(super) const FULLY_SET: f64 = 1.0 - 1e-9;
 
-/// Conditions of the push with the draw's own bore.
+/// Conditions of the push with the draw's own bore, friction and flow rate.
 #[must_use]
 pub(super) fn conditions_of(draw: &Draw, stated: &PushConditions) -> PushConditions {
+    conditions_with_bore(draw, draw.bore_ratio, stated)
+}
+
+/// The same with another ratio of the bore.
+#[must_use]
+pub(super) fn conditions_with_bore(
+    draw: &Draw,
+    bore_ratio: f64,
+    stated: &PushConditions,
+) -> PushConditions {
     let inputs = *stated.inputs();
     PushConditions::new(PushInputs {
-        bore_m: inputs.bore_m * draw.bore_ratio,
+        bore_m: inputs.bore_m * bore_ratio,
+        friction_n: (inputs.friction_n + draw.friction_shift_n).max(0.0),
+        flow_rate_m3_per_s: inputs.flow_rate_m3_per_s * draw.flow_ratio,
         ..inputs
     })
     .unwrap_or(*stated)
@@ -61,7 +78,18 @@ pub(super) fn first_conversion(draw: &Draw, stated: &PushConditions, limit_n: f6
             fraction
         };
     }
-    let excess = |fraction: f64| push_of(draw, &conditions, fraction).plunger_force_n - limit_n;
+    // The force reaches the limit where the flow that the limit's pressure drives has fallen to the
+    // flow asked for: no root in a flow curve is needed to see that.
+    let Ok(pressure_pa) = pressure_for_force(&conditions, limit_n) else {
+        return 0.0;
+    };
+    let asked = conditions.inputs().flow_rate_m3_per_s;
+    let excess = |fraction: f64| {
+        let curve = gel.curve(draw.reading(fraction), fraction);
+        let flow = flow_rate_m3_per_s(&curve, conditions.tube(), pressure_pa);
+        // A yield stress may let nothing flow at all.
+        (asked / flow.max(asked * LEAST_FLOW_RATIO)).ln()
+    };
     let mut before = (0.0, excess(0.0));
     if before.1 >= 0.0 {
         return 0.0;
@@ -234,7 +262,7 @@ mod tests {
         #[test]
         fn the_quick_search_finds_the_first_crossing(
             plateau in 0.5_f64..50.0, index in 0.2_f64..1.0, limit_n in 3.0_f64..40.0,
-            bore_mm in 0.1_f64..0.3,
+            bore_mm in 0.1_f64..0.3, yield_share_plateau in prop_oneof![Just(0.0), 0.0_f64..0.9],
         ) {
             let gel = Gel {
                 setting: SettingModel {
@@ -252,12 +280,12 @@ mod tests {
                     flow_index_plateau: index,
                     reference_shear_rate_per_s: 10.0,
                     course: FlowIndexCourse::WithSetting,
+                    yield_share_plateau,
                 },
                 index_source: FlowIndexSource::Fitted,
                 temperature_factor: TemperatureFactor::None,
             };
-            let draw =
-                Draw { gel, deviation: 0.0, deviation_is_relative: true, bore_ratio: 1.0 };
+            let draw = Draw::of_estimates(gel);
             let needle = NeedleUsed::of_bore(bore_mm * 1e-3, None, 13e-3).unwrap();
             let conditions = PushSetup::with_needle(needle).unwrap().conditions().unwrap();
             let quick = first_conversion(&draw, &conditions, limit_n);

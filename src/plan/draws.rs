@@ -2,9 +2,10 @@
 //! number of threads.
 
 use super::gel::Gel;
-use super::setup::NeedleUsed;
+use super::setup::{NeedleUsed, PushSetup};
 use crate::fit::{BlendCalibration, ErrorModel, ParameterName};
 use crate::kinetics::{FirmnessCurve, FlowIndexCourse, ReactionOrder, ShearThinning};
+use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::thermal::WarmUp;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -14,6 +15,8 @@ use serde::Serialize;
 
 /// Draws to a chunk: each chunk has its own random stream, whatever thread takes it.
 const CHUNK: usize = 512;
+/// A draw's share of the yield stress stays under one, where nothing would flow.
+const MOST_YIELD_SHARE: f64 = 0.999;
 
 /// Which inputs vary.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -28,6 +31,12 @@ pub struct Varied {
     pub bore: bool,
     /// The contact between block and barrel, where the warm-up is computed from it.
     pub contact: bool,
+    /// The friction of the stopper.
+    pub friction: bool,
+    /// The flow rate of a hand.
+    pub flow: bool,
+    /// The temperature of a place of the block.
+    pub block_temperature: bool,
 }
 
 impl Varied {
@@ -38,6 +47,20 @@ impl Varied {
         reading: true,
         bore: true,
         contact: true,
+        friction: true,
+        flow: true,
+        block_temperature: true,
+    };
+    /// Nothing.
+    pub const NONE: Self = Self {
+        parameters: false,
+        lot: false,
+        reading: false,
+        bore: false,
+        contact: false,
+        friction: false,
+        flow: false,
+        block_temperature: false,
     };
 }
 
@@ -52,9 +75,32 @@ pub struct Draw {
     pub deviation_is_relative: bool,
     /// Bore over the stated bore.
     pub bore_ratio: f64,
+    /// Friction less the stated friction, in N.
+    pub friction_shift_n: f64,
+    /// Flow rate over the stated flow rate.
+    pub flow_ratio: f64,
 }
 
 impl Draw {
+    /// The estimates, without any deviation.
+    #[must_use]
+    pub const fn of_estimates(gel: Gel) -> Self {
+        Self {
+            gel,
+            deviation: 0.0,
+            deviation_is_relative: true,
+            bore_ratio: 1.0,
+            friction_shift_n: 0.0,
+            flow_ratio: 1.0,
+        }
+    }
+
+    /// Ratio of a needle's bore to its stated one, in a draw for all needles.
+    #[must_use]
+    pub fn bore_ratio_of(&self, needle: &NeedleUsed) -> f64 {
+        1.0 + needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m * (self.bore_ratio - 1.0)
+    }
+
     /// Reading at a conversion, scatter included; never below zero.
     #[must_use]
     pub fn reading(&self, fraction: f64) -> f64 {
@@ -93,25 +139,32 @@ pub struct DrawSource {
     residual_sd: f64,
     relative: bool,
     bore_half_width_ratio: f64,
+    friction_half_width_n: f64,
+    flow_half_width_ratio: f64,
+    /// Slope of ln k by the block's temperature over the activation energy at the set temperature,
+    /// `1/(R T^2)` in mol/(J K), times the half-width in K.
+    block_half_width_mol_per_j: f64,
     /// Warm-ups over the range of the contact coefficient, all as likely as each other.
     contact_histories: Vec<WarmUp>,
     seed: u64,
 }
 
 impl DrawSource {
-    /// Sets up for a blend, a gel and a needle.
+    /// Sets up for a blend, a gel and a push.
     #[must_use]
-    pub fn new(blend: &BlendCalibration, gel: Gel, needle: &NeedleUsed, seed: u64) -> Self {
-        let half_width = needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m;
-        Self::with_bore(blend, gel, half_width, seed)
+    pub fn new(blend: &BlendCalibration, gel: Gel, setup: &PushSetup, seed: u64) -> Self {
+        let needle = &setup.needle;
+        Self {
+            bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
+            friction_half_width_n: setup.doubts.friction_tolerance_n,
+            flow_half_width_ratio: setup.doubts.flow_tolerance_ratio,
+            ..Self::without_needle(blend, gel, seed)
+        }
     }
 
-    fn with_bore(
-        blend: &BlendCalibration,
-        gel: Gel,
-        bore_half_width_ratio: f64,
-        seed: u64,
-    ) -> Self {
+    /// The same for a question without a needle.
+    #[must_use]
+    pub fn without_needle(blend: &BlendCalibration, gel: Gel, seed: u64) -> Self {
         let relative = blend.error == ErrorModel::Relative;
         // A warm-up that the question declares in place of the fitted one does not vary.
         let own_warm_up = gel.setting.warm_up == blend.warm_up();
@@ -144,16 +197,26 @@ impl DrawSource {
                 blend.fit.residual_sd
             },
             relative,
-            bore_half_width_ratio,
+            bore_half_width_ratio: 0.0,
+            friction_half_width_n: 0.0,
+            flow_half_width_ratio: 0.0,
+            block_half_width_mol_per_j: 0.0,
             contact_histories: Vec::new(),
             seed,
         }
     }
 
-    /// The same for a question without a needle.
+    /// The same with a block whose places may be off its set temperature by so much.
+    ///
+    /// A place that is hotter by dT has its whole history scaled up with it: near the set
+    /// temperature, where a gel sets, every rate is then multiplied by exp(E dT/(R T^2)).
     #[must_use]
-    pub fn without_needle(blend: &BlendCalibration, gel: Gel, seed: u64) -> Self {
-        Self::with_bore(blend, gel, 0.0, seed)
+    pub fn with_block(self, set_kelvin: f64, tolerance_k: f64) -> Self {
+        Self {
+            block_half_width_mol_per_j: tolerance_k
+                / (GAS_CONSTANT_J_PER_MOL_K * set_kelvin * set_kelvin),
+            ..self
+        }
     }
 
     /// The same with warm-ups, all as likely as each other, that stand for what is not known of the
@@ -166,11 +229,12 @@ impl DrawSource {
         }
     }
 
-    /// Another needle's bore tolerance, the same draws otherwise.
+    /// The same draws for many needles: the bore's ratio less 1 runs over the whole of -1 to 1, to be
+    /// narrowed to each needle's own tolerance with [`Draw::bore_ratio_of`].
     #[must_use]
-    pub fn for_needle(&self, needle: &NeedleUsed) -> Self {
+    pub fn for_all_needles(&self) -> Self {
         Self {
-            bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
+            bore_half_width_ratio: 1.0,
             ..self.clone()
         }
     }
@@ -244,6 +308,15 @@ impl DrawSource {
                     }
                 }
                 self.move_parameters(&mut gel, &shifts);
+                let [friction, flow, block] =
+                    [varied.friction, varied.flow, varied.block_temperature].map(|varies| {
+                        let drawn: f64 = even.as_ref().map_or(0.0, |e| e.sample(&mut random));
+                        if varies { drawn } else { 0.0 }
+                    });
+                let rate = &mut gel.setting.rate;
+                rate.rate_ref_per_s *=
+                    (rate.activation_energy_j_per_mol * self.block_half_width_mol_per_j * block)
+                        .exp();
                 Draw {
                     gel,
                     deviation: if varied.reading {
@@ -257,6 +330,8 @@ impl DrawSource {
                     } else {
                         1.0
                     },
+                    friction_shift_n: self.friction_half_width_n * friction,
+                    flow_ratio: 1.0 + self.flow_half_width_ratio * flow,
                 }
             })
             .collect()
@@ -290,6 +365,13 @@ impl DrawSource {
                     {
                         gel.thinning.flow_index_plateau =
                             moved(gel.thinning.flow_index_plateau).max(0.01);
+                    }
+                }
+                ParameterName::YieldSharePlateau => {
+                    // A stated flow index stands for the whole curve.
+                    if gel.thinning.yield_share_plateau > 0.0 {
+                        gel.thinning.yield_share_plateau =
+                            moved(gel.thinning.yield_share_plateau).clamp(0.0, MOST_YIELD_SHARE);
                     }
                 }
                 ParameterName::FlowActivationEnergy => {

@@ -1,7 +1,7 @@
 //! Plunger force for a heat time, through one needle or all of them.
 
 use super::assumptions::{Assumptions, answer_warnings};
-use super::crossing::{conditions_of, push_of};
+use super::crossing::conditions_with_bore;
 use super::draws::{DrawSource, Varied};
 use super::error::PlanError;
 use super::gel::{Gel, StatedThinning};
@@ -9,11 +9,13 @@ use super::hand_over::{CoolingAsked, HandOver, hand_over};
 use super::heat_time::{ready_for_draws, spread};
 use super::range_check::{check_temperature, check_time};
 use super::setup::{NeedleUsed, PushSetup};
+use super::thinning_consequence::{ThinningConsequence, thinning_consequences};
 use super::time_question::Spread;
 use crate::fit::{BlendCalibration, Warning};
-use crate::flow::{FlowWarning, warnings as flow_warnings};
-use crate::reference::Wall;
+use crate::flow::{FlowWarning, PushConditions, push, warnings as flow_warnings};
+use crate::reference::{PushBand, Wall, hands};
 use crate::thermal::WarmUp;
+use rayon::prelude::*;
 use serde::Serialize;
 
 /// A question about force.
@@ -73,6 +75,8 @@ pub struct NeedleForce {
     /// Plunger force, in N.
     #[serde(rename = "plunger_force_N")]
     pub plunger_force_n: ForceSpread,
+    /// How hard a hand finds the median push, by the published bands.
+    pub hand_band: PushBand,
     /// Shear rate at the wall, in 1/s.
     pub wall_shear_rate_per_s: f64,
     /// Reynolds number.
@@ -100,6 +104,9 @@ pub struct ForceAnswer {
     pub reading: f64,
     /// Conversion at the estimates.
     pub conversion: f64,
+    /// The push without thinning and with it, through the needle asked for or the finest that
+    /// passes, where the flow index is not fitted.
+    pub if_flow_index: Vec<ThinningConsequence>,
     /// How hot the gel is handed over, and how long it cools.
     #[serde(flatten)]
     pub hand_over: HandOver,
@@ -107,6 +114,38 @@ pub struct ForceAnswer {
     pub assumptions: Assumptions,
     /// What the reader should know.
     pub warnings: Vec<Warning>,
+}
+
+/// Sorted forces of each needle over the same draws: each gel is set once and pushed through all.
+fn forces(
+    question: &ForceQuestion,
+    source: &DrawSource,
+    needles: &[NeedleUsed],
+    conditions: &[PushConditions],
+) -> Vec<Vec<f64>> {
+    let by_draw: Vec<Vec<f64>> =
+        source
+            .for_all_needles()
+            .answer(question.draws, Varied::ALL, |draw| {
+                let fraction = draw
+                    .gel
+                    .setting
+                    .conversion(question.set_kelvin, question.heat_time_s);
+                let curve = draw.gel.curve(draw.reading(fraction), fraction);
+                let through = |(needle, stated): (&NeedleUsed, &PushConditions)| {
+                    let own = conditions_with_bore(draw, draw.bore_ratio_of(needle), stated);
+                    push(&curve, &own).plunger_force_n
+                };
+                needles.iter().zip(conditions).map(through).collect()
+            });
+    (0..needles.len())
+        .into_par_iter()
+        .map(|place| {
+            let mut forces: Vec<f64> = by_draw.iter().map(|forces| forces[place]).collect();
+            forces.sort_unstable_by(f64::total_cmp);
+            forces
+        })
+        .collect()
 }
 
 /// Answers which force a heat time asks for.
@@ -137,31 +176,23 @@ pub fn force_for_heat_time(
     } else {
         question.needles.clone()
     };
-    let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
+    let source = DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
+        .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
         .with_contact(question.contact_histories.iter().map(ready).collect());
+    let conditions: Vec<PushConditions> = needles
+        .iter()
+        .map(|needle| question.setup.through(needle.clone()).conditions())
+        .collect::<Result<_, _>>()?;
+    let by_needle = forces(question, &source, &needles, &conditions);
     let mut answers = Vec::with_capacity(needles.len());
     let mut flow: Vec<FlowWarning> = Vec::new();
-    let mut push_of_one = None;
-    for needle in &needles {
-        let setup = question.setup.through(needle.clone());
-        let conditions = setup.conditions()?;
-        let push = gel.push(&conditions, conversion);
-        let mut forces = source
-            .for_needle(needle)
-            .answer(question.draws, Varied::ALL, |draw| {
-                let fraction = draw
-                    .gel
-                    .setting
-                    .conversion(question.set_kelvin, question.heat_time_s);
-                push_of(draw, &conditions_of(draw, &conditions), fraction).plunger_force_n
-            });
-        forces.sort_by(f64::total_cmp);
-        let under = forces.partition_point(|f| *f <= setup.force_limit_n);
+    for ((needle, conditions), forces) in needles.iter().zip(&conditions).zip(by_needle) {
+        let push = gel.push(conditions, conversion);
+        let under = forces.partition_point(|f| *f <= question.setup.force_limit_n);
         let probability = under as f64 / forces.len().max(1) as f64;
         let Spread { median, interval95 } = spread(&forces);
         if needles.len() == 1 {
-            flow = flow_warnings(&push, &conditions)?;
-            push_of_one = Some(push);
+            flow = flow_warnings(&push, conditions)?;
         }
         answers.push(NeedleForce {
             gauge: needle.gauge,
@@ -173,6 +204,7 @@ pub fn force_for_heat_time(
                 median,
                 interval95,
             },
+            hand_band: hands()?.band(median),
             wall_shear_rate_per_s: push.wall_shear_rate_per_s,
             reynolds: push.reynolds,
             pressure_pa: push.pressure_pa,
@@ -180,17 +212,28 @@ pub fn force_for_heat_time(
             probability,
         });
     }
-    if push_of_one.is_none() {
-        // The finest needle that passes is the one whose shear rate matters most.
-        push_of_one = answers
+    // Of several the finest needle that passes is the one whose shear rate matters most.
+    let spoken_of = match needles.as_slice() {
+        [only] => Some(only),
+        _ => answers
             .iter()
             .zip(&needles)
             .filter(|(answer, _)| answer.passes)
             .map(|(_, needle)| needle)
-            .next_back()
-            .map(|needle| question.setup.through(needle.clone()).conditions())
-            .transpose()?
-            .map(|conditions| gel.push(&conditions, conversion));
+            .next_back(),
+    };
+    let mut push_of_one = None;
+    let mut if_flow_index = Vec::new();
+    if let Some(needle) = spoken_of {
+        let conditions = question.setup.through(needle.clone()).conditions()?;
+        push_of_one = Some(gel.push(&conditions, conversion));
+        let stated = question.thinning.shear_rate_per_s;
+        if_flow_index = thinning_consequences(
+            &gel,
+            &conditions,
+            conversion,
+            stated.or(blend.reference_shear_rate_per_s),
+        );
     }
     let extrapolated = outside_temperature || outside_time;
     let mut warnings = answer_warnings(
@@ -208,6 +251,7 @@ pub fn force_for_heat_time(
         heat_temp_k: question.set_kelvin,
         heat_time_s: question.heat_time_s,
         reading: gel.setting.reading_at_conversion(conversion),
+        if_flow_index,
         conversion,
         hand_over: hand_over(
             &warm_up,

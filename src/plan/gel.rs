@@ -166,6 +166,7 @@ impl Gel {
                     flow_index_plateau: flow_index,
                     reference_shear_rate_per_s,
                     course: stated.course,
+                    yield_share_plateau: 0.0,
                 };
                 (thinning, FlowIndexSource::Stated)
             }
@@ -180,6 +181,7 @@ impl Gel {
                     flow_index_plateau,
                     reference_shear_rate_per_s,
                     course: FlowIndexCourse::WithSetting,
+                    yield_share_plateau: blend.yield_share_plateau().unwrap_or(0.0),
                 };
                 (thinning, FlowIndexSource::Fitted)
             }
@@ -226,7 +228,14 @@ impl Gel {
     pub fn curve(&self, viscosity_pa_s: f64, fraction: f64) -> FlowCurve {
         let viscosity = viscosity_pa_s * self.temperature_factor.ratio();
         let flow_index = self.thinning.flow_index(fraction);
-        if flow_index == 1.0 {
+        let yield_stress_pa = self.thinning.yield_stress_pa(viscosity, fraction);
+        if yield_stress_pa > 0.0 {
+            FlowCurve::HerschelBulkley {
+                yield_stress_pa,
+                consistency_pa_s_n: self.thinning.consistency_pa_s_n(viscosity, fraction),
+                flow_index,
+            }
+        } else if flow_index == 1.0 {
             FlowCurve::Newtonian {
                 viscosity_pa_s: viscosity,
             }

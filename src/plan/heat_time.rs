@@ -9,10 +9,12 @@ use super::error::PlanError;
 use super::gel::Gel;
 use super::hand_over::hand_over;
 use super::range_check::check_temperature;
+use super::thinning_consequence::thinning_consequences;
 use super::time_question::{AtAim, Least, Spread, TimeAnswer, TimeQuestion, Uneven, Window};
 use super::window::{WINDOW_PROBABILITY, probability_of_passing, raw_window};
 use crate::fit::{BlendCalibration, ParameterName, Warning};
 use crate::flow::{PushConditions, warnings as flow_warnings};
+use crate::reference::hands;
 use crate::thermal::WarmUp;
 use crate::units::display;
 
@@ -66,26 +68,19 @@ pub fn heat_time(
     let at_aim = verdict
         .window
         .aim
-        .map(|aim_s| at_aim(question, &prepared, aim_s));
+        .map(|aim_s| at_aim(question, &prepared, aim_s))
+        .transpose()?;
     let beyond_range = |t: Option<f64>| t.is_some_and(|t| t < shortest || t > longest);
     let extrapolated = extrapolated_temperature
         || beyond_range(verdict.window.not_beyond)
         || beyond_range(verdict.window.aim)
         || beyond_range(verdict.window.not_before);
 
-    let push_for_warnings = match verdict.window.aim {
-        Some(aim_s) => prepared.gel.push(
-            &prepared.conditions,
-            prepared.gel.setting.conversion(question.set_kelvin, aim_s),
-        ),
-        None => prepared.gel.push(
-            &prepared.conditions,
-            prepared
-                .gel
-                .setting
-                .conversion(question.set_kelvin, shortest),
-        ),
-    };
+    let spoken_of = prepared
+        .gel
+        .setting
+        .conversion(question.set_kelvin, verdict.window.aim.unwrap_or(shortest));
+    let push_for_warnings = prepared.gel.push(&prepared.conditions, spoken_of);
     let flow = flow_warnings(&push_for_warnings, &prepared.conditions)?;
     let mut warnings = answer_warnings(
         blend,
@@ -143,6 +138,16 @@ pub fn heat_time(
                     .conversion(question.set_kelvin, shortest),
             )
             .plunger_force_n,
+        if_flow_index: thinning_consequences(
+            &prepared.gel,
+            &prepared.conditions,
+            spoken_of,
+            question
+                .thinning
+                .shear_rate_per_s
+                .or(blend.reference_shear_rate_per_s),
+        ),
+        needles: None,
         assumptions: Assumptions::new(
             blend,
             &question.setup,
@@ -167,7 +172,8 @@ pub(super) fn prepare(
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
     gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conditions = question.setup.conditions()?;
-    let source = DrawSource::new(blend, gel.clone(), &question.setup.needle, question.seed)
+    let source = DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
+        .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
         .with_contact(question.contact_histories.iter().map(ready).collect());
     Ok(Prepared {
         gel,
@@ -203,12 +209,7 @@ pub(super) fn ready_for_draws(
 
 /// The estimates as a draw without any deviation.
 pub(super) fn point_draw(gel: &Gel) -> Draw {
-    Draw {
-        gel: gel.clone(),
-        deviation: 0.0,
-        deviation_is_relative: true,
-        bore_ratio: 1.0,
-    }
+    Draw::of_estimates(gel.clone())
 }
 
 pub(super) fn draw_times(
@@ -341,7 +342,7 @@ fn check_least(question: &TimeQuestion, prepared: &Prepared) -> Result<(), PlanE
     }
 }
 
-fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
+fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> Result<AtAim, PlanError> {
     let mut forces = prepared
         .source
         .answer(question.draws, question.varied, |draw| {
@@ -351,8 +352,10 @@ fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
     forces.sort_by(f64::total_cmp);
     let conversion = prepared.gel.setting.conversion(question.set_kelvin, aim_s);
     let push = prepared.gel.push(&prepared.conditions, conversion);
-    AtAim {
-        plunger_force_n: spread(&forces),
+    let plunger_force_n = spread(&forces);
+    Ok(AtAim {
+        plunger_force_n,
+        hand_band: hands()?.band(plunger_force_n.median),
         reading: prepared.gel.setting.reading_at_conversion(conversion),
         conversion,
         uneven: uneven(question, prepared, aim_s),
@@ -360,7 +363,7 @@ fn at_aim(question: &TimeQuestion, prepared: &Prepared, aim_s: f64) -> AtAim {
         reynolds: push.reynolds,
         pressure_pa: push.pressure_pa,
         joint_pressure_pa: push.joint_pressure_pa,
-    }
+    })
 }
 
 /// Median and 95 % interval of sorted values.

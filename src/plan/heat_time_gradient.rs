@@ -11,6 +11,9 @@ use crate::thermal::WarmUp;
 /// Step of the central differences on a logarithm; on another scale it is that share of the value.
 const STEP: f64 = 1e-4;
 
+/// Step of the block's temperature, in K.
+const BLOCK_STEP_K: f64 = 0.01;
+
 /// A heat time that is asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AskedHeatTime {
@@ -36,6 +39,12 @@ pub struct HeatTimeGradient {
     pub by_deviation: f64,
     /// Slope by the logarithm of the bore.
     pub by_ln_bore: f64,
+    /// Slope by the friction, in 1/N.
+    pub by_friction_n: f64,
+    /// Slope by the logarithm of the flow rate.
+    pub by_ln_flow: f64,
+    /// Slope by the temperature of the block, in 1/K.
+    pub by_set_kelvin: f64,
 }
 
 /// Heat time of an answer at the estimates, and its slopes by central differences.
@@ -97,7 +106,30 @@ pub fn heat_time_gradient(
         (ln_time(&bare, deviation, 1.0)? - ln_time(&bare, -deviation, 1.0)?) / (2.0 * deviation);
     let by_ln_bore =
         (ln_time(&bare, 0.0, STEP.exp())? - ln_time(&bare, 0.0, (-STEP).exp())?) / (2.0 * STEP);
+    let slope = |step: f64, moved: &dyn Fn(f64) -> AskedHeatTime| -> Result<f64, PlanError> {
+        let up = ln_heat_time(&bare, &moved(step), 0.0, 1.0)?;
+        let down = ln_heat_time(&bare, &moved(-step), 0.0, 1.0)?;
+        Ok((up - down) / (2.0 * step))
+    };
+    let by_friction_n = slope(STEP, &|shift| {
+        let mut moved = asked.clone();
+        moved.setup.friction_n += shift;
+        moved
+    });
+    let by_ln_flow = slope(STEP, &|shift| {
+        let mut moved = asked.clone();
+        moved.setup.flow_rate_m3_per_s *= shift.exp();
+        moved
+    })?;
+    let by_set_kelvin = slope(BLOCK_STEP_K, &|shift| AskedHeatTime {
+        set_kelvin: asked.set_kelvin + shift,
+        ..asked.clone()
+    })?;
     Ok(HeatTimeGradient {
+        // A push without friction has none below it to differ from.
+        by_friction_n: by_friction_n.unwrap_or(0.0),
+        by_ln_flow,
+        by_set_kelvin,
         heat_time_s: here.exp(),
         by_parameter,
         by_deviation,
@@ -134,6 +166,7 @@ fn ln_heat_time(
         deviation,
         deviation_is_relative: blend.error == ErrorModel::Relative,
         bore_ratio,
+        ..Draw::of_estimates(gel.clone())
     };
     let limit_n = asked.setup.force_limit_n;
     let fraction = first_conversion(&draw, &asked.setup.conditions()?, limit_n);

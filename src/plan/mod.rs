@@ -8,6 +8,7 @@ mod contributions;
 mod crossing;
 mod draws;
 mod error;
+mod finest_needle;
 mod force_curve;
 mod force_table;
 mod gel;
@@ -21,6 +22,7 @@ mod range_check;
 mod reading_candidates;
 mod same_as;
 mod setup;
+mod thinning_consequence;
 mod time_question;
 mod window;
 
@@ -30,6 +32,7 @@ pub use assumptions::Assumptions;
 pub use block_says::{BlockSays, block_says, corrected_kelvin};
 pub use draws::{Draw, DrawSource, Varied, quantile};
 pub use error::PlanError;
+pub use finest_needle::{NeedleWindow, finest_needle};
 pub use force_curve::{ForcePoint, force_curve};
 pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, force_for_heat_time};
 pub use gel::{FlowIndexSource, Gel, StatedThinning, TemperatureFactor};
@@ -47,9 +50,11 @@ pub use next_answer::{
 pub use next_reading::{NextQuestion, next_reading};
 pub use same_as::{Protocol, SameAsAnswer, SameAsQuestion, same_as};
 pub use setup::{
-    BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N,
-    NeedleUsed, PushSetup,
+    BarrelUsed, DEFAULT_BLOCK_TOLERANCE_K, DEFAULT_FLOW_RATE_M3_PER_S,
+    DEFAULT_FLOW_TOLERANCE_RATIO, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N, NeedleUsed,
+    PushDoubts, PushSetup, STATED_FRICTION_TOLERANCE_RATIO,
 };
+pub use thinning_consequence::{EXAMPLE_FLOW_INDEX, ThinningConsequence, thinning_consequences};
 pub use time_question::{
     AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Uneven, Window,
 };

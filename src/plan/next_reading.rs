@@ -375,8 +375,16 @@ fn scatter_variance(
     };
     let needle = &asked.setup.needle;
     // A rectangular tolerance has the standard deviation a/sqrt(3): JCGM 100:2008, 4.3.7.
-    let bore_sd = needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m / 3.0_f64.sqrt();
-    (gradient.by_deviation * reading_sd).powi(2) + (gradient.by_ln_bore * bore_sd).powi(2)
+    let rectangular = |slope: f64, half_width: f64| (slope * half_width).powi(2) / 3.0;
+    let doubts = &asked.setup.doubts;
+    (gradient.by_deviation * reading_sd).powi(2)
+        + rectangular(
+            gradient.by_ln_bore,
+            needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
+        )
+        + rectangular(gradient.by_friction_n, doubts.friction_tolerance_n)
+        + rectangular(gradient.by_ln_flow, doubts.flow_tolerance_ratio)
+        + rectangular(gradient.by_set_kelvin, doubts.block_tolerance_k)
 }
 
 /// 95 % interval of a time from the variance of its logarithm.

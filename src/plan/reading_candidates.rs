@@ -3,6 +3,7 @@
 use super::error::PlanError;
 use super::range_check::check_temperature;
 use crate::fit::{BlendCalibration, ErrorModel, FitError, ParameterName, Predictor};
+use crate::kinetics::ShearThinning;
 use crate::reference::constants::ZERO_CELSIUS_KELVIN;
 
 /// Times looked at, at each temperature.
@@ -152,9 +153,13 @@ pub(super) fn expected_reading(
 ) -> Result<f64, FitError> {
     let model = blend.setting()?;
     let fraction = model.conversion(setting.heat_temp_k, setting.heat_time_s);
-    let thinning = (1.0 - blend.flow_index_plateau().unwrap_or(1.0)) * fraction;
+    let thinning = ShearThinning {
+        flow_index_plateau: blend.flow_index_plateau().unwrap_or(1.0),
+        yield_share_plateau: blend.yield_share_plateau().unwrap_or(0.0),
+        ..ShearThinning::NEWTONIAN
+    };
     let ln_shear_ratio = ln_shear_ratio(blend, setting.shear_rate_per_s);
-    Ok(model.reading_at_conversion(fraction) * (-thinning * ln_shear_ratio).exp())
+    Ok(model.reading_at_conversion(fraction) * thinning.viscosity_ratio(fraction, ln_shear_ratio))
 }
 
 /// The settings that were measured, each once.

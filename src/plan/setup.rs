@@ -15,6 +15,15 @@ pub const DEFAULT_SYRINGE: &str = "1mL";
 pub const DEFAULT_LENGTH_M: f64 = 13e-3;
 /// Default flow rate of a push: 1 mL in a minute, in m³/s.
 pub const DEFAULT_FLOW_RATE_M3_PER_S: f64 = 1e-6 / 60.0;
+/// How far a hand's flow may be off the one named, as a share of it, where nobody says: a push timed
+/// with a stopwatch. Common practice, no source.
+pub const DEFAULT_FLOW_TOLERANCE_RATIO: f64 = 0.1;
+/// How far a stated friction may be off, as a share of it, where nobody says. Common practice, no
+/// source.
+pub const STATED_FRICTION_TOLERANCE_RATIO: f64 = 0.2;
+/// How far a place of the block may be off the set temperature, in K, where nobody says. Common
+/// practice, no source.
+pub const DEFAULT_BLOCK_TOLERANCE_K: f64 = 0.5;
 /// Highest plunger force that is answered, in N.
 pub const LARGEST_FORCE_N: f64 = 200.0;
 
@@ -158,16 +167,17 @@ impl BarrelUsed {
         )
     }
 
-    /// Friction of its stopper where none was measured, in N.
+    /// Friction of its stopper where none was measured, and how far it may be off, in N.
     ///
     /// # Errors
     /// A table that does not read; none on the embedded ones.
-    pub fn default_friction_n(&self) -> Result<f64, PlanError> {
+    pub fn default_friction_n(&self) -> Result<(f64, f64), PlanError> {
         let found = match self.nominal_volume_m3 {
             Some(volume) => default_friction_n(volume)?,
             None => default_friction_for_bore_n(self.bore_m)?,
         };
-        Ok(found.friction_n)
+        let (least_n, most_n) = found.friction_range_n;
+        Ok((found.friction_n, 0.5 * (most_n - least_n)))
     }
 }
 
@@ -192,6 +202,31 @@ pub struct PushSetup {
     pub gel_kelvin: Option<f64>,
     /// Force limit, in N.
     pub force_limit_n: f64,
+    /// What is not known of it.
+    pub doubts: PushDoubts,
+}
+
+/// What is not known of a push, and of the place that its syringe was heated in: half-widths of
+/// rectangular distributions.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PushDoubts {
+    /// Of the stopper's friction, in N; never below no friction.
+    #[serde(rename = "friction_tolerance_N")]
+    pub friction_tolerance_n: f64,
+    /// Of the flow rate, as a share of it.
+    pub flow_tolerance_ratio: f64,
+    /// Of the block's temperature at the place of the syringe, in K.
+    #[serde(rename = "block_tolerance_K")]
+    pub block_tolerance_k: f64,
+}
+
+impl PushDoubts {
+    /// All known exactly.
+    pub const NONE: Self = Self {
+        friction_tolerance_n: 0.0,
+        flow_tolerance_ratio: 0.0,
+        block_tolerance_k: 0.0,
+    };
 }
 
 impl PushSetup {
@@ -202,8 +237,14 @@ impl PushSetup {
     /// As for the tables.
     pub fn with_needle(needle: NeedleUsed) -> Result<Self, PlanError> {
         let barrel = BarrelUsed::of_syringe("1mL")?;
+        let (friction_n, friction_tolerance_n) = barrel.default_friction_n()?;
         Ok(Self {
-            friction_n: barrel.default_friction_n()?,
+            friction_n,
+            doubts: PushDoubts {
+                friction_tolerance_n,
+                flow_tolerance_ratio: DEFAULT_FLOW_TOLERANCE_RATIO,
+                block_tolerance_k: DEFAULT_BLOCK_TOLERANCE_K,
+            },
             needle,
             barrel,
             flow_rate_m3_per_s: DEFAULT_FLOW_RATE_M3_PER_S,

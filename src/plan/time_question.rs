@@ -4,10 +4,13 @@ use super::alternatives::Alternative;
 use super::assumptions::Assumptions;
 use super::block_says::BlockSays;
 use super::draws::Varied;
+use super::finest_needle::NeedleWindow;
 use super::gel::StatedThinning;
 use super::hand_over::CoolingAsked;
 use super::setup::PushSetup;
+use super::thinning_consequence::ThinningConsequence;
 use crate::fit::Warning;
+use crate::reference::PushBand;
 use crate::thermal::WarmUp;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -95,6 +98,8 @@ pub struct AtAim {
     /// Plunger force, in N.
     #[serde(rename = "plunger_force_N")]
     pub plunger_force_n: Spread,
+    /// How hard a hand finds the median push, by the published bands.
+    pub hand_band: PushBand,
     /// Reading at the estimates.
     pub reading: f64,
     /// Conversion at the estimates.
@@ -151,6 +156,12 @@ pub struct TimeAnswer {
     /// Force at the shortest measured heat time, in N: what a closed window stands before.
     #[serde(rename = "force_at_shortest_N")]
     pub force_at_shortest_n: f64,
+    /// The push at the aim (at the shortest measured time where there is none) without thinning and
+    /// with it, where the flow index is not fitted.
+    pub if_flow_index: Vec<ThinningConsequence>,
+    /// The windows of all needles, the widest first, where any of them was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub needles: Option<Vec<NeedleWindow>>,
     /// What is taken for granted.
     pub assumptions: Assumptions,
     /// What the reader should know.

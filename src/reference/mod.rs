@@ -16,6 +16,7 @@ pub mod needles;
 pub mod outside;
 pub mod rated_temperature;
 mod source;
+pub mod surface_tension;
 pub mod syringes;
 mod table;
 pub mod water;
@@ -30,6 +31,7 @@ pub use limits::{PlungerForceLimit, dead_space_max_m3, plunger_force_limit};
 pub use materials::{Material, borosilicate, plasma, polypropylene, wall_material, water};
 pub use needles::{BoreBasis, Needle, Wall, all_needles, find_needle};
 pub use source::{Provenance, Source};
+pub use surface_tension::{SurfaceTension, room_surface_tension_n_per_m, surface_tensions};
 pub use syringes::{BarrelMaterial, Syringe, all_syringes, find_syringe};
 pub use water::{WaterPoint, water_table, water_viscosity_pa_s, water_viscosity_ratio};
 

@@ -39,6 +39,10 @@ quantities! {
     force_or_zero_n: Force, NotNegative, "force", "";
     /// A flow rate above zero such as `1mL/min` or `60s/mL`, in m³/s.
     flow_rate_m3_per_s: FlowRate, Positive, "flow rate", "empties no syringe";
+    /// A flow rate of zero or more (how far one may be off), in m³/s.
+    flow_rate_or_zero_m3_per_s: FlowRate, NotNegative, "flow rate", "";
+    /// A temperature difference of zero or more, in K.
+    temperature_difference_or_zero_kelvin: TemperatureDifference, NotNegative, "temperature difference", "";
     /// A viscosity above zero such as `1000mPa.s`, in Pa.s.
     viscosity_pa_s: Viscosity, Positive, "viscosity", "belongs to no liquid or gel";
     /// A consistency above zero such as `2Pa.s^n`, in Pa.s^n.

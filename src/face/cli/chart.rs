@@ -69,7 +69,7 @@ impl Arguments {
         let asked = self.question.read()?;
         let bytes = match self.kind {
             Kind::Firmness => {
-                let mut chart = drawings::firmness(&asked.calibration, asked.blend())?;
+                let mut chart = drawings::firmness(&asked.calibration, asked.measured_blend()?)?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
@@ -83,12 +83,12 @@ impl Arguments {
                 chart.draw(format, self.size)?
             }
             Kind::Rates => {
-                let mut chart = drawings::rates(&asked.calibration, asked.blend())?;
+                let mut chart = drawings::rates(&asked.calibration, asked.measured_blend()?)?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
             Kind::Residuals => {
-                let mut chart = drawings::residuals(&asked.calibration, asked.blend())?;
+                let mut chart = drawings::residuals(&asked.calibration, asked.measured_blend()?)?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
@@ -216,6 +216,7 @@ impl Arguments {
                 .map(|g| NeedleUsed::of_gauge(*g, Wall::Regular, BoreBasis::Nominal, length_m))
                 .collect::<Result<_, _>>()?
         };
+        let setup = self.question.doubts.applied(setup, None)?;
         setup.check_force(setup.force_limit_n)?;
         Ok(ForceDrawing {
             set_kelvin,

@@ -48,6 +48,12 @@ pub enum CliError {
     /// Flow.
     #[error(transparent)]
     Flow(#[from] FlowError),
+    /// A table of a flow curve.
+    #[error(transparent)]
+    CurveFile(#[from] crate::flow::CurveFileError),
+    /// A law through a flow curve.
+    #[error(transparent)]
+    CurveFit(#[from] crate::fit::flow_curve::CurveFitError),
     /// Schedules, traces and conduction.
     #[error(transparent)]
     Thermal(#[from] crate::thermal::ThermalInputError),

@@ -6,7 +6,7 @@ use super::{CliError, Context};
 use crate::face::{next_words, sentences};
 use crate::fit::{
     DoseLagChoice, ErrorModel, FitOptions, Held, IntervalKind, OrderChoice, ParameterName, Prior,
-    RobustLoss, WarmUpChoice, calibrate,
+    RobustLoss, WarmUpChoice, YieldStressChoice, calibrate,
 };
 use crate::kinetics::FirmnessLaw;
 use crate::readings::{BenchTable, ReadingKind, read_bench};
@@ -33,6 +33,9 @@ pub(super) struct Arguments {
     /// Heat dose before setting begins, at the reference temperature: none, auto, or a time such as 60s
     #[arg(long, default_value = "none", value_name = "none|auto|60s", value_parser = dose_lag)]
     dose_lag: DoseLagChoice,
+    /// Yield stress of the set gel: auto (fitted where three shear rates or more ask for it), or none
+    #[arg(long, value_enum, default_value_t = YieldStressArgument::Auto)]
+    yield_stress: YieldStressArgument,
     /// How readings scatter: by a share of the reading, by the same amount, or as reading_sd says
     #[arg(long, value_enum, default_value_t = ErrorChoice::Relative)]
     error: ErrorChoice,
@@ -86,6 +89,12 @@ enum IntervalChoice {
     T,
     Profile,
     Bootstrap,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum YieldStressArgument {
+    Auto,
+    None,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -170,6 +179,10 @@ impl Arguments {
                 LawChoice::GelPoint => Some(FirmnessLaw::GelPoint),
             },
             order: self.order,
+            yield_stress: match self.yield_stress {
+                YieldStressArgument::Auto => YieldStressChoice::Auto,
+                YieldStressArgument::None => YieldStressChoice::None,
+            },
             dose_lag: self.dose_lag,
             robust: match self.robust {
                 RobustChoice::None => RobustLoss::None,

@@ -4,7 +4,7 @@ use super::output::Output;
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::{CliError, Context};
-use crate::face::answer_words::{assumed_line, stands_line};
+use crate::face::answer_words::{assumed_line, hand_line, stands_line, thinning_line};
 use crate::face::cautions;
 use crate::face::cooling_words::cooling_words;
 use crate::plan::{CoolingAsked, ForceAnswer, ForceQuestion, force_for_heat_time, history_words};
@@ -38,6 +38,7 @@ impl Arguments {
         let asked = self.question.read()?;
         let blend = asked.blend();
         let heated = self.question.heated(blend, &setup.barrel)?;
+        let setup = self.question.doubts.applied(setup, None)?;
         let question = ForceQuestion {
             set_kelvin: self.at,
             heat_time_s: self.heat_time,
@@ -81,6 +82,15 @@ impl Arguments {
                     .map(|n| n.pressure_pa + question.setup.tissue_pressure_pa)
             })
             .flatten();
+        let spoken_of = match answer.needles.as_slice() {
+            [_] => Some(question.setup.needle.label()),
+            all => all
+                .iter()
+                .rfind(|n| n.passes)
+                .and_then(|n| n.gauge)
+                .map(|g| format!("{g}G")),
+        };
+        let thinning = spoken_of.and_then(|needle| thinning_line(&answer.if_flow_index, &needle));
         let assumed = assumed_line(&answer.assumptions, &question.setup, one);
         if one.is_some() {
             let _ = writeln!(text, "{assumed}");
@@ -90,6 +100,9 @@ impl Arguments {
                 "{}",
                 without_bore(&assumed, &question.setup.needle.bore_words())
             );
+        }
+        if let Some(line) = thinning {
+            let _ = writeln!(text, "{line}");
         }
         let _ = writeln!(text, "\n{}", cautions::SHORT);
         Ok(Output::words(text).with_warnings(&answer.warnings))
@@ -146,6 +159,9 @@ fn in_words(answer: &ForceAnswer, question: &ForceQuestion) -> String {
             display::significant(high, digits),
             question.setup.needle.label()
         );
+        if let Some(line) = hand_line(only.plunger_force_n.median, question.setup.force_limit_n) {
+            let _ = writeln!(text, "  {line}");
+        }
         let _ = writeln!(
             text,
             "  {} stay under {limit}{}.",

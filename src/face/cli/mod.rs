@@ -1,6 +1,8 @@
 //! The command line: one file a command.
 
 mod block_check;
+mod bubble;
+mod bubble_words;
 mod cautions;
 mod chart;
 mod chart_syringes;
@@ -10,9 +12,12 @@ mod convert_document;
 mod convert_words;
 mod curve_arguments;
 mod demo;
+mod doubt_arguments;
 mod error;
 mod fit;
 mod flow;
+mod flow_curve;
+mod flow_words;
 mod force;
 mod needles;
 mod next;
@@ -60,6 +65,8 @@ enum Command {
     /// What a heating block really does, from thermocouple traces.
     #[command(name = "blockcheck")]
     BlockCheck(block_check::Arguments),
+    /// What an air bubble that stays put proves in this bore.
+    Bubble(bubble::Arguments),
     /// The full text of the cautions.
     Cautions(cautions::Arguments),
     /// Draws a chart of a calibration.
@@ -73,7 +80,10 @@ enum Command {
     /// Fits bench tables to a calibration.
     Fit(fit::Arguments),
     /// Pressure and plunger force of a flow curve, with no calibration.
-    Flow(flow::Arguments),
+    Flow(Box<flow::Arguments>),
+    /// Fits a law to a measured flow curve: shear rates and stresses.
+    #[command(name = "flow-curve")]
+    FlowCurve(flow_curve::Arguments),
     /// Plunger force for a heat time.
     Force(force::Arguments),
     /// The table of needles, with its sources.
@@ -117,6 +127,7 @@ pub fn run() -> ExitCode {
     };
     let outcome = match arguments.command {
         Command::BlockCheck(a) => a.run(context),
+        Command::Bubble(a) => a.run(context),
         Command::Cautions(a) => a.run(context),
         Command::Check(a) => a.run(context),
         Command::Convert(a) => a.run(context),
@@ -126,6 +137,7 @@ pub fn run() -> ExitCode {
         Command::Force(a) => a.run(context),
         Command::Time(a) => a.run(context),
         Command::Flow(a) => a.run(context),
+        Command::FlowCurve(a) => a.run(context),
         Command::Needles(a) => a.run(context),
         Command::Next(a) => a.run(context),
         Command::Report(a) => a.run(context),

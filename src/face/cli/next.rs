@@ -28,7 +28,7 @@ pub(super) struct Arguments {
 
 /// What says something of a heat time only is refused where none is asked about.
 fn of_a_heat_time(argument: clap::Arg) -> clap::Arg {
-    const ASKED: [&str; 16] = [
+    const ASKED: [&str; 19] = [
         "warm_up",
         "start_temp",
         "flow_index",
@@ -45,6 +45,9 @@ fn of_a_heat_time(argument: clap::Arg) -> clap::Arg {
         "gel_temp",
         "end_losses",
         "force",
+        "friction_tolerance",
+        "flow_tolerance",
+        "block_tolerance",
     ];
     if ASKED.contains(&argument.get_id().as_str()) {
         argument.requires("at")
@@ -68,11 +71,11 @@ impl Arguments {
                     needle.label()
                 )));
             }
-            (Some(_), Some(_)) => Some(self.push.setup()?),
+            (Some(_), Some(_)) => Some(self.question.doubts.applied(self.push.setup()?, None)?),
             (None, None) => None,
         };
         let read = self.question.read()?;
-        let blend = read.blend();
+        let blend = read.measured_blend()?;
         let asked = self
             .at
             .zip(setup)

@@ -3,7 +3,7 @@
 use super::CliError;
 use crate::plan::{
     BarrelUsed, DEFAULT_FLOW_RATE_M3_PER_S, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, NeedleUsed,
-    PushSetup,
+    PushDoubts, PushSetup, STATED_FRICTION_TOLERANCE_RATIO,
 };
 use crate::reference::{
     BoreBasis, Wall, all_needles, default_friction_for_bore_n, default_friction_n, find_syringe,
@@ -17,14 +17,18 @@ use serde::Serialize;
 const NO_NEEDLE: &str = "No needle was named.\n\
     What helps: name the needle: --gauge 30, or its bore: --bore 0.16mm --length 13mm";
 
+/// What is said where one needle is needed and any would do.
+const ONE_NEEDLE: &str = "'--gauge any' looks for a needle, and this question is about one.\n\
+    What helps: name it: --gauge 30. 'heatset time' and 'heatset force' take any";
+
 /// Needle, syringe and push.
 #[derive(Debug, Clone, Args)]
 #[command(next_help_heading = "Needle, syringe and push")]
 pub(super) struct PushArguments {
-    /// Gauge of the needle, 10 to 34
-    #[arg(long, value_name = "N", value_parser = gauge, conflicts_with = "bore")]
+    /// Gauge of the needle, 10 to 34; any looks through all of the table (time, force)
+    #[arg(long, value_name = "N|any", value_parser = gauge_or_any, conflicts_with = "bore")]
     #[arg(allow_hyphen_values = true)]
-    gauge: Option<u8>,
+    gauge: Option<GaugeAsked>,
     /// Wall of the needle: regular (default), thin, extra-thin or ultra-thin
     #[arg(long, value_name = "WALL", conflicts_with = "bore")]
     wall: Option<Wall>,
@@ -76,6 +80,13 @@ pub(super) struct PushArguments {
     force: Option<f64>,
 }
 
+/// One gauge, or whichever will do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum GaugeAsked {
+    One(u8),
+    Any,
+}
+
 /// What a push takes for granted, in SI units.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub(super) struct PushAssumptions {
@@ -105,10 +116,18 @@ pub(super) struct PushAssumptions {
 impl PushArguments {
     /// The push through the needle that was named.
     pub(super) fn setup(&self) -> Result<PushSetup, CliError> {
+        if self.any_needle() {
+            return Err(CliError::question(ONE_NEEDLE));
+        }
         let needle = self
             .needle()?
             .ok_or_else(|| CliError::question(NO_NEEDLE))?;
         self.setup_through(needle)
+    }
+
+    /// Whether any needle of the table may be the answer.
+    pub(super) fn any_needle(&self) -> bool {
+        self.gauge == Some(GaugeAsked::Any)
     }
 
     /// The push, and every needle that it is asked for: the one named, or where none is
@@ -130,12 +149,12 @@ impl PushArguments {
     pub(super) fn needle(&self) -> Result<Option<NeedleUsed>, CliError> {
         let length_m = self.length.unwrap_or(DEFAULT_LENGTH_M);
         let needle = match (self.gauge, self.bore) {
-            (Some(gauge), _) => {
+            (Some(GaugeAsked::One(gauge)), _) => {
                 let (wall, basis) = self.wall_and_basis();
                 NeedleUsed::of_gauge(gauge, wall, basis, length_m)?
             }
             (None, Some(bore_m)) => NeedleUsed::of_bore(bore_m, self.bore_tolerance, length_m)?,
-            (None, None) => return Ok(None),
+            (Some(GaugeAsked::Any), _) | (None, None) => return Ok(None),
         };
         Ok(Some(needle))
     }
@@ -195,8 +214,8 @@ impl PushArguments {
         needle: NeedleUsed,
         barrel: BarrelUsed,
     ) -> Result<PushSetup, CliError> {
-        let friction_n = match self.friction {
-            Some(friction_n) => friction_n,
+        let (friction_n, friction_tolerance_n) = match self.friction {
+            Some(friction_n) => (friction_n, STATED_FRICTION_TOLERANCE_RATIO * friction_n),
             None => barrel.default_friction_n()?,
         };
         let usual = PushSetup::with_needle(needle)?;
@@ -209,6 +228,10 @@ impl PushArguments {
             include_end_losses: self.end_losses,
             gel_kelvin: self.gel_temp,
             force_limit_n: self.force.unwrap_or(usual.force_limit_n),
+            doubts: PushDoubts {
+                friction_tolerance_n,
+                ..usual.doubts
+            },
             ..usual
         };
         setup.conditions()?;
@@ -341,6 +364,14 @@ fn friction_words(setup: &PushSetup) -> Result<String, CliError> {
         display::at_most(least_n, 3),
         display::force(most_n)
     ))
+}
+
+/// 'any', or a gauge.
+fn gauge_or_any(text: &str) -> Result<GaugeAsked, String> {
+    if text.trim().eq_ignore_ascii_case("any") {
+        return Ok(GaugeAsked::Any);
+    }
+    gauge(text).map(GaugeAsked::One)
 }
 
 /// A gauge as people write it: '30' or '30G'.

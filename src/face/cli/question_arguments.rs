@@ -1,6 +1,7 @@
 //! What every question to a calibration shares beside needle and push.
 
 use super::CliError;
+use super::doubt_arguments::DoubtArguments;
 use super::warm_up_argument::HeatingArguments;
 use crate::fit::{BlendCalibration, Calibration, Warning};
 use crate::kinetics::FlowIndexCourse;
@@ -20,8 +21,12 @@ pub(super) struct QuestionArguments {
     #[arg(value_name = "CAL")]
     pub(super) calibration: PathBuf,
     /// Blend, where the calibration has several
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", conflicts_with = "ha_fraction")]
     blend: Option<String>,
+    /// Volume fraction of hyaluronic acid solution, in place of a blend's name: one that was measured,
+    /// or one between two that were
+    #[arg(long, value_name = "X", value_parser = fraction, allow_hyphen_values = true)]
+    ha_fraction: Option<f64>,
     /// Warm-up of the gel in the block, in place of the calibration's: none, a lag such as 40s, a
     /// trace, or conduction in a syringe (syringe: the one that is asked about)
     #[arg(
@@ -44,6 +49,8 @@ pub(super) struct QuestionArguments {
     /// Whether the flow index comes with setting or holds from the first moment
     #[arg(long, value_enum, default_value_t = ThinningChoice::WithSetting)]
     thinning: ThinningChoice,
+    #[command(flatten)]
+    pub(super) doubts: DoubtArguments,
     /// Altitude of the place: water boils lower
     #[arg(long, value_name = "HEIGHT", value_parser = units::length_or_zero_m)]
     altitude: Option<f64>,
@@ -64,24 +71,38 @@ enum ThinningChoice {
 /// A calibration that was read, and the blend asked about.
 pub(super) struct Asked {
     pub(super) calibration: Calibration,
-    blend: usize,
+    blend: BlendCalibration,
 }
 
 impl Asked {
     pub(super) fn blend(&self) -> &BlendCalibration {
-        &self.calibration.blends[self.blend]
+        &self.blend
+    }
+}
+
+impl Asked {
+    /// The blend, where its own readings are looked at.
+    ///
+    /// # Errors
+    /// A blend between two that were measured: it has none.
+    pub(super) fn measured_blend(&self) -> Result<&BlendCalibration, CliError> {
+        if self.blend.readings.is_empty() {
+            return Err(CliError::question(format!(
+                "Blend {} was not measured: it is reckoned between two that were, and has no readings to look at.\nWhat helps: name a measured blend with --blend; 'heatset time', 'heatset force' and 'heatset chart force' answer for one between",
+                self.blend.blend
+            )));
+        }
+        Ok(&self.blend)
     }
 }
 
 impl QuestionArguments {
     pub(super) fn read(&self) -> Result<Asked, CliError> {
         let calibration = Calibration::read(&self.calibration)?;
-        let name = calibration.blend(self.blend.as_deref())?.blend.clone();
-        let blend = calibration
-            .blends
-            .iter()
-            .position(|b| b.blend == name)
-            .unwrap_or(0);
+        let blend = match self.ha_fraction {
+            Some(fraction) => calibration.blend_at(fraction)?,
+            None => calibration.blend(self.blend.as_deref())?.clone(),
+        };
         Ok(Asked { calibration, blend })
     }
 
@@ -176,6 +197,15 @@ fn flow_index(text: &str) -> Result<f64, String> {
         Ok(value) if value > 0.0 && value <= 3.0 => Ok(value),
         _ => Err(format!(
             "a flow index is a number above 0, such as 0.4 (1 does not thin), and not '{text}'"
+        )),
+    }
+}
+
+fn fraction(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(value) if (0.0..=1.0).contains(&value) => Ok(value),
+        _ => Err(format!(
+            "a volume fraction is a number from 0 to 1, such as 0.2 for one part in five, and not '{text}'"
         )),
     }
 }

@@ -5,11 +5,12 @@ use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::same_as::{self, KnownProtocol, Other, known_protocol};
 use super::{CliError, Context};
-use crate::face::answer_words::{assumed_line, stands_line, sure_line};
+use crate::face::answer_words::{assumed_line, stands_line, sure_line, thinning_line};
 use crate::face::cautions;
 use crate::face::time_words::in_words;
 use crate::plan::{
-    CoolingAsked, Least, TimeQuestion, Varied, block_says, corrected_kelvin, heat_time,
+    CoolingAsked, Least, TimeQuestion, Varied, block_says, corrected_kelvin, finest_needle,
+    heat_time,
 };
 use crate::readings::ReadingKind;
 use crate::thermal::{BlockCheckDocument, SetCheck};
@@ -70,7 +71,12 @@ impl Arguments {
             };
             return same_as::answer(known, &self.question, &self.question.read()?, &other);
         }
-        let setup = self.push.setup()?;
+        let any = self.push.any_needle();
+        let (setup, needles) = if any {
+            self.push.setup_and_needles()?
+        } else {
+            (self.push.setup()?, Vec::new())
+        };
         let asked = self.question.read()?;
         let blend = asked.blend();
         let own;
@@ -100,6 +106,8 @@ impl Arguments {
             }
             None => set_kelvin,
         };
+        let spread_k = check.as_ref().and_then(|check| check.place_spread_kelvin);
+        let setup = self.question.doubts.applied(setup, spread_k)?;
         let question = TimeQuestion {
             set_kelvin,
             setup,
@@ -115,7 +123,11 @@ impl Arguments {
             seed: context.seed,
             invented: asked.calibration.invented,
         };
-        let mut answer = heat_time(blend, &question)?;
+        let (mut answer, question) = if any {
+            finest_needle(blend, &question, &needles)?
+        } else {
+            (heat_time(blend, &question)?, question)
+        };
         answer.warnings.extend(heated.warnings);
         if let Some(check) = &check {
             answer.block = Some(block_says(blend, &question, block_set_kelvin, check)?);
@@ -137,6 +149,9 @@ impl Arguments {
                 answer.at_aim.as_ref().map(|a| a.joint_pressure_pa)
             )
         );
+        if let Some(line) = thinning_line(&answer.if_flow_index, &question.setup.needle.label()) {
+            let _ = writeln!(text, "{line}");
+        }
         let _ = writeln!(text, "\n{}", cautions::SHORT);
         Ok(Output::words(text).with_warnings(&answer.warnings))
     }

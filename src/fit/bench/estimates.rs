@@ -7,7 +7,7 @@ use crate::fit::parameter::ParameterName;
 pub struct Estimates([f64; ParameterName::COUNT]);
 
 impl Estimates {
-    /// Neutral values: order 1, no lag, no thinning, no temperature of reading, no gel point within
+    /// Neutral values: order 1, no lag, no thinning, no yield stress, no temperature of reading, no gel point within
     /// reach.
     #[must_use]
     pub fn neutral() -> Self {
@@ -16,6 +16,7 @@ impl Estimates {
         values[ParameterName::DoseLag.index()] = 0.0;
         values[ParameterName::FlowIndexPlateau.index()] = 1.0;
         values[ParameterName::FlowActivationEnergy.index()] = 0.0;
+        values[ParameterName::YieldSharePlateau.index()] = 0.0;
         Self(values)
     }
 

@@ -18,6 +18,8 @@ const ENERGY_LIMITS_J_PER_MOL: (f64, f64) = (20_000.0, 900_000.0);
 const MOST_ENERGIES: usize = 24;
 /// Ratio between neighbouring rates of the grid.
 pub(super) const RATE_RATIO: i32 = 4;
+/// Flow index that a search beside a yield stress starts from.
+const START_FLOW_INDEX: f64 = 0.5;
 /// Most starts that are followed to their end.
 const MOST_STARTS: usize = 3;
 
@@ -30,13 +32,14 @@ pub(super) struct Start {
 
 /// Values at which the further unknowns of a shape are tried: order, dose lag as a multiple of the
 /// shortest dose, time constant of the warm-up, gel conversion as a multiple of the largest
-/// conversion. `None` where the shape does not search them.
+/// conversion, share of the yield stress. `None` where the shape does not search them.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 struct Variant {
     order: Option<f64>,
     dose_lag_ratio: Option<f64>,
     warm_up_s: Option<f64>,
     gel_ratio: Option<f64>,
+    yield_share: Option<f64>,
 }
 
 fn variants(shape: &Shape) -> Vec<Variant> {
@@ -47,6 +50,7 @@ fn variants(shape: &Shape) -> Vec<Variant> {
             vec![None]
         }
     };
+    let yields = shape.fits_yield_stress && !shape.holds(ParameterName::YieldSharePlateau);
     let gel = shape.law == FirmnessLaw::GelPoint && !shape.holds(ParameterName::GelConversion);
     let mut found = Vec::new();
     for order in choices(
@@ -64,12 +68,15 @@ fn variants(shape: &Shape) -> Vec<Variant> {
             );
             for warm_up_s in taus {
                 for gel_ratio in choices(gel, &[1.05, 1.5, 4.0]) {
-                    found.push(Variant {
-                        order,
-                        dose_lag_ratio,
-                        warm_up_s,
-                        gel_ratio,
-                    });
+                    for yield_share in choices(yields, &[0.1, 0.7]) {
+                        found.push(Variant {
+                            order,
+                            dose_lag_ratio,
+                            warm_up_s,
+                            gel_ratio,
+                            yield_share,
+                        });
+                    }
                 }
             }
         }
@@ -228,6 +235,12 @@ fn place(
     values = values.with(ParameterName::DoseLag, dose_lag_s);
     if let Some(time_constant_s) = variant.warm_up_s {
         values = values.with(ParameterName::WarmUp, time_constant_s);
+    }
+    if let Some(share) = variant.yield_share {
+        // Gels that yield thin as well.
+        values = values
+            .with(ParameterName::YieldSharePlateau, share)
+            .with(ParameterName::FlowIndexPlateau, START_FLOW_INDEX);
     }
     let fractions = || -> Vec<f64> {
         doses_s

@@ -298,6 +298,7 @@ impl<'a> BenchModel<'a> {
             gel_conversion: values.get(ParameterName::GelConversion),
             gel_exponent: values.get(ParameterName::GelExponent),
             thinning: 1.0 - values.get(ParameterName::FlowIndexPlateau),
+            yield_share: values.get(ParameterName::YieldSharePlateau),
             flow_energy: self.inward(
                 ParameterName::FlowActivationEnergy,
                 values.get(ParameterName::FlowActivationEnergy),
@@ -348,6 +349,7 @@ impl<'a> BenchModel<'a> {
                     ParameterName::GelConversion => r.by_gel_conversion,
                     ParameterName::GelExponent => r.by_gel_exponent,
                     ParameterName::FlowIndexPlateau => -r.by_thinning,
+                    ParameterName::YieldSharePlateau => r.by_yield_share,
                     ParameterName::FlowActivationEnergy => {
                         r.by_flow_energy / self.flow_thermal_energy_j_per_mol
                     }
@@ -416,8 +418,11 @@ impl SeparableModel for BenchModel<'_> {
         let held = |name: ParameterName| self.roles[name.index()] == Role::Held;
         let no_offset = projected(ParameterName::Initial)
             && (projected(ParameterName::Plateau) || projected(ParameterName::GelExponent))
-            && !held(ParameterName::FlowIndexPlateau)
-            && !held(ParameterName::FlowActivationEnergy);
+            && !held(ParameterName::FlowActivationEnergy)
+            && matches!(
+                self.roles[ParameterName::FlowIndexPlateau.index()],
+                Role::Absent | Role::Projected(_)
+            );
         target[..rows].copy_from_slice(&self.weighted_response);
         let ends = self.ends(&values);
         if !no_offset {
@@ -528,6 +533,7 @@ impl SeparableModel for BenchModel<'_> {
                 (ParameterName::GelConversion, r.by_gel_conversion),
                 (ParameterName::GelExponent, r.by_gel_exponent),
                 (ParameterName::FlowIndexPlateau, r.by_thinning),
+                (ParameterName::YieldSharePlateau, r.by_yield_share),
                 (ParameterName::FlowActivationEnergy, r.by_flow_energy),
             ] {
                 if let Role::Searched(slot) = self.roles[name.index()] {

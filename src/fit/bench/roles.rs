@@ -25,6 +25,7 @@ pub(super) fn roles(
 ) -> ([Role; ParameterName::COUNT], usize, usize) {
     let relative = shape.errors == ErrorModel::Relative;
     let thins = !rows.ln_shear_ratios.is_empty();
+    let yields = thins && shape.has(ParameterName::YieldSharePlateau);
     let read_apart = rows.read_temperatures.is_some();
     let linear_ends = match shape.law {
         FirmnessLaw::Log | FirmnessLaw::GelPoint => relative,
@@ -45,11 +46,12 @@ pub(super) fn roles(
         ParameterName::GelExponent,
         ParameterName::FlowIndexPlateau,
         ParameterName::FlowActivationEnergy,
+        ParameterName::YieldSharePlateau,
     ];
     for name in order {
         let there = shape.has(name)
             && match name {
-                ParameterName::FlowIndexPlateau => thins,
+                ParameterName::FlowIndexPlateau | ParameterName::YieldSharePlateau => thins,
                 ParameterName::FlowActivationEnergy => read_apart,
                 _ => true,
             };
@@ -58,7 +60,9 @@ pub(super) fn roles(
                 linear_ends || (relative && shape.law == FirmnessLaw::GelPoint)
             }
             ParameterName::Plateau | ParameterName::GelExponent => linear_ends,
-            ParameterName::FlowIndexPlateau | ParameterName::FlowActivationEnergy => relative,
+            // Beside a yield stress the power law is but one of two stresses.
+            ParameterName::FlowIndexPlateau => relative && !yields,
+            ParameterName::FlowActivationEnergy => relative,
             _ => false,
         };
         roles[name.index()] = if !there {

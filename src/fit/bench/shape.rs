@@ -89,6 +89,8 @@ pub struct Shape {
     pub fits_dose_lag: bool,
     /// Whether the time constant of the warm-up is fitted.
     pub fits_warm_up: bool,
+    /// Whether a yield stress that comes with setting is fitted, where rows have several shear rates.
+    pub fits_yield_stress: bool,
     /// What is known beforehand.
     pub priors: Vec<Prior>,
 }
@@ -106,6 +108,7 @@ impl Shape {
             fits_order: false,
             fits_dose_lag: false,
             fits_warm_up: false,
+            fits_yield_stress: false,
             priors: Vec::new(),
         }
     }
@@ -133,6 +136,9 @@ impl Shape {
             ParameterName::GelConversion | ParameterName::GelExponent => gel_point,
             // Whether rows have several shear rates or temperatures of reading is for the rows to say.
             ParameterName::FlowIndexPlateau | ParameterName::FlowActivationEnergy => true,
+            ParameterName::YieldSharePlateau => {
+                self.fits_yield_stress || self.held.get(name).is_some()
+            }
         }
     }
 
