@@ -8,6 +8,8 @@ mod chart;
 mod chart_syringes;
 mod check;
 mod convert;
+mod convert_document;
+mod convert_words;
 mod curve_arguments;
 mod demo;
 mod doubt_arguments;
