@@ -6,6 +6,7 @@ mod first_order;
 mod grid;
 mod line_scan;
 mod model;
+mod rate_plane;
 mod response;
 mod roles;
 mod rows;
