@@ -1,6 +1,6 @@
 //! The fit needs no start: what it finds is held against a fine grid followed to every end, on
 //! benches that make that hard.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use heatset::fit::ErrorModel;
 use heatset::fit::bench::{BenchModel, BenchRows, Shape, fit_bench};

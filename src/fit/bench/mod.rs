@@ -7,6 +7,7 @@ mod grid;
 mod line_scan;
 mod model;
 mod rate_plane;
+mod rate_tables;
 mod response;
 mod roles;
 mod rows;

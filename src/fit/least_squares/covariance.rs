@@ -61,8 +61,8 @@ pub fn covariance_from_jacobian(
     for (column, solved) in inverse.chunks_exact_mut(columns).enumerate() {
         for row in (0..=column).rev() {
             let mut value = if row == column { 1.0 } else { 0.0 };
-            for k in row + 1..=column {
-                value -= qr.r(row, k) * solved[k];
+            for (k, known) in solved.iter().enumerate().take(column + 1).skip(row + 1) {
+                value -= qr.r(row, k) * known;
             }
             solved[row] = value / qr.r(row, row);
         }
