@@ -633,6 +633,7 @@ fn allows_lean_path(shape: &Shape, roles: &[Role; ParameterName::COUNT]) -> bool
         ParameterName::WarmUp,
         ParameterName::FlowIndexPlateau,
         ParameterName::FlowActivationEnergy,
+        ParameterName::YieldSharePlateau,
     ]
     .into_iter()
     .all(|name| role(name) == Role::Absent);
