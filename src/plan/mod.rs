@@ -16,6 +16,7 @@ mod hand_over;
 mod heat_time;
 mod heat_time_gradient;
 mod heated;
+mod monte_carlo;
 mod next_answer;
 mod next_reading;
 mod range_check;
@@ -43,6 +44,7 @@ pub use heated::{
     Heated, PartOfSyringe, QuestionWarmUp, StatedHeating, heated, heated_on_schedule,
     history_words, syringe_of,
 };
+pub use monte_carlo::monte_carlo;
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
     ProposedReading, SeveralReadings,
