@@ -1,11 +1,12 @@
 //! Pictures: one file a kind of chart. This room draws and computes nothing; every chart is a
 //! plain struct that a face fills with finished numbers.
 //!
-//! [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`], [`ResidualsChart`] and
+//! [`BatchesChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`], [`ResidualsChart`] and
 //! [`SyringesChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
 //! into the plot rectangle that comes back.
 
 mod axis;
+mod batches;
 mod bearing;
 mod canvas;
 mod clip;
@@ -30,6 +31,7 @@ mod syringes;
 mod text;
 
 pub use axis::AxisKind;
+pub use batches::{BatchPoint, BatchesChart};
 pub use error::ChartError;
 pub use firmness::{CurvePoint, FirmnessChart, FirmnessSeries, ReadingBand, ReadingPoint};
 pub use force::{ForceAxis, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone};

@@ -1,6 +1,8 @@
 //! The faces: words, pictures and units as people write them.
 
 pub(crate) mod answer_words;
+#[cfg(feature = "batches")]
+pub(crate) mod batches_words;
 pub mod cautions;
 pub mod cli;
 pub(crate) mod cooling_words;

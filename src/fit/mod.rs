@@ -38,6 +38,7 @@ pub use calibration_parts::{
     Candidate, Correlation, Derived, Diagnostics, FitSummary, FittedReading, HalfTime, LackOfFit,
     LotEffect, Lots, Parameter, Range, Warning, YieldStress,
 };
+pub(crate) use created::created_now;
 pub use design::{Criterion, Design, Proposal};
 pub use error::FitError;
 pub use heated::heat_temperatures_kelvin;

@@ -19,6 +19,7 @@ mod heated;
 mod monte_carlo;
 mod next_answer;
 mod next_reading;
+mod predicted_reading;
 mod range_check;
 mod reading_candidates;
 mod same_as;
@@ -50,6 +51,7 @@ pub use next_answer::{
     ProposedReading, SeveralReadings,
 };
 pub use next_reading::{NextQuestion, next_reading};
+pub use predicted_reading::{PredictedReading, predicted_force, predicted_viscosity};
 pub use same_as::{Protocol, SameAsAnswer, SameAsQuestion, same_as};
 pub use setup::{
     BarrelUsed, DEFAULT_BLOCK_TOLERANCE_K, DEFAULT_FLOW_RATE_M3_PER_S,

@@ -44,6 +44,10 @@ pub(super) struct Arguments {
     push: PushArguments,
     #[command(flatten)]
     syringes: SyringesArguments,
+    /// Log whose batches were held against the calibration, for the chart of batches
+    #[cfg(feature = "batches")]
+    #[arg(long, value_name = "LOG")]
+    log: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -60,6 +64,9 @@ enum Kind {
     History,
     /// The same gel in several syringes: why the larger takes longer
     Syringes,
+    /// Batches of a log against their predictions, with control limits
+    #[cfg(feature = "batches")]
+    Batches,
 }
 
 impl Arguments {
@@ -107,6 +114,15 @@ impl Arguments {
                     extrapolated,
                 )?;
                 let mut chart = drawings::syringes(&asked.calibration, asked.blend(), &drawing)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            #[cfg(feature = "batches")]
+            Kind::Batches => {
+                let mut chart = super::batches::of_calibration(
+                    self.log.as_deref(),
+                    &self.question.calibration,
+                )?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }

@@ -1,5 +1,11 @@
 //! The command line: one file a command.
 
+#[cfg(feature = "batches")]
+mod batches;
+#[cfg(feature = "batches")]
+mod batches_add;
+#[cfg(feature = "batches")]
+mod batches_document;
 mod block_check;
 mod bubble;
 mod bubble_words;
@@ -64,6 +70,9 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// A log of batches, each held against its prediction; drift.
+    #[cfg(feature = "batches")]
+    Batches(Box<batches::Arguments>),
     /// What a heating block really does, from thermocouple traces.
     #[command(name = "blockcheck")]
     BlockCheck(block_check::Arguments),
@@ -128,6 +137,8 @@ pub fn run() -> ExitCode {
         replace: arguments.replace,
     };
     let outcome = match arguments.command {
+        #[cfg(feature = "batches")]
+        Command::Batches(a) => a.run(context),
         Command::BlockCheck(a) => a.run(context),
         Command::Bubble(a) => a.run(context),
         Command::Cautions(a) => a.run(context),

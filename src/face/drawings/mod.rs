@@ -1,6 +1,8 @@
 //! Fills the charts from a calibration: the one place where answers become pictures. One file a
 //! kind of chart.
 
+#[cfg(feature = "batches")]
+mod batches;
 mod error;
 mod firmness;
 mod force;
@@ -10,6 +12,8 @@ mod residuals;
 mod syringes;
 mod words;
 
+#[cfg(feature = "batches")]
+pub use batches::batches;
 pub use error::DrawingError;
 pub use firmness::firmness;
 pub use force::{ForceDrawing, force};
