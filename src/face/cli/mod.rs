@@ -25,6 +25,7 @@ mod question_arguments;
 mod report;
 mod same_as;
 mod source_marks;
+mod stand;
 mod syringe_arguments;
 mod syringes;
 mod template;
@@ -90,6 +91,8 @@ enum Command {
     Next(Box<next::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
+    /// How long a needle still passes a gel that stands.
+    Stand(Box<stand::Arguments>),
     /// The table of syringes, with its sources.
     Syringes(syringes::Arguments),
     /// A blank bench table, every column explained.
@@ -139,6 +142,7 @@ pub fn run() -> ExitCode {
         Command::Needles(a) => a.run(context),
         Command::Next(a) => a.run(context),
         Command::Report(a) => a.run(context),
+        Command::Stand(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),
         Command::Warmup(a) => a.run(context),

@@ -7,6 +7,7 @@ mod force;
 mod history;
 mod rates;
 mod residuals;
+mod standing;
 mod syringes;
 mod words;
 
@@ -16,6 +17,7 @@ pub use force::{ForceDrawing, force};
 pub use history::{history, history_words};
 pub use rates::rates;
 pub use residuals::residuals;
+pub use standing::{STANDING_DRAWS, StandingDrawing, standing};
 pub use syringes::{SyringeDrawn, SyringesDrawing, syringes};
 
 /// Points along a curve.
