@@ -448,7 +448,7 @@ fn lot_sds(blend: &BlendCalibration) -> Vec<f64> {
 }
 
 /// Lower triangle of the Cholesky factors of a covariance; a row that has no variance left is zero.
-fn lower_triangle(covariance: &[Vec<f64>]) -> Vec<Vec<f64>> {
+pub(super) fn lower_triangle(covariance: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let n = covariance.len();
     let mut lower = vec![vec![0.0; n]; n];
     for i in 0..n {
