@@ -10,4 +10,5 @@ pub mod drawings;
 pub(crate) mod next_words;
 pub mod report;
 pub(crate) mod sentences;
+pub(crate) mod standing_words;
 pub(crate) mod time_words;

@@ -27,6 +27,7 @@ mod rates;
 mod read_temperatures;
 mod robust;
 mod selection;
+pub mod standing;
 mod warnings;
 mod yield_stress;
 

@@ -16,6 +16,7 @@ mod hand_over;
 mod heat_time;
 mod heat_time_gradient;
 mod heated;
+mod monte_carlo;
 mod next_answer;
 mod next_reading;
 mod predicted_reading;
@@ -23,6 +24,8 @@ mod range_check;
 mod reading_candidates;
 mod same_as;
 mod setup;
+mod stand;
+mod stand_question;
 mod thinning_consequence;
 mod time_question;
 mod window;
@@ -44,6 +47,7 @@ pub use heated::{
     Heated, PartOfSyringe, QuestionWarmUp, StatedHeating, heated, heated_on_schedule,
     history_words, syringe_of,
 };
+pub use monte_carlo::monte_carlo;
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
     ProposedReading, SeveralReadings,
@@ -55,6 +59,11 @@ pub use setup::{
     BarrelUsed, DEFAULT_BLOCK_TOLERANCE_K, DEFAULT_FLOW_RATE_M3_PER_S,
     DEFAULT_FLOW_TOLERANCE_RATIO, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N, NeedleUsed,
     PushDoubts, PushSetup, STATED_FRICTION_TOLERANCE_RATIO,
+};
+pub use stand::{StandingPoint, StandingReadingAsPush, stand, standing_curve, standing_readings};
+pub use stand_question::{
+    AtStorage, NOT_A_SHELF_LIFE, PASSING_ONLY, PASSING_ONLY_WORDS, PassesUntil, PushAfter,
+    STAND_TIMES_S, StandAnswer, StandQuestion,
 };
 pub use thinning_consequence::{EXAMPLE_FLOW_INDEX, ThinningConsequence, thinning_consequences};
 pub use time_question::{

@@ -4,6 +4,7 @@ use super::chart_syringes::SyringesArguments;
 use super::output::{Output, check_free, write_file};
 use super::push_arguments::PushArguments;
 use super::question_arguments::{Asked, QuestionArguments};
+use super::stand::StandingAsked;
 use super::syringe_arguments::SyringeArguments;
 use super::warmup_findings::{COOL_KELVIN, WarmUpFindings, WarmUpQuestion};
 use super::warmup_words::headline;
@@ -40,6 +41,10 @@ pub(super) struct Arguments {
     /// Title in place of the chart's own finding
     #[arg(long, value_name = "TEXT")]
     title: Option<String>,
+    /// Temperature at which the gel stands, for the chart of standing; may repeat
+    /// [default: those that were measured]
+    #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
+    stand_temp: Vec<f64>,
     #[command(flatten)]
     push: PushArguments,
     #[command(flatten)]
@@ -62,6 +67,8 @@ enum Kind {
     Residuals,
     /// Temperature and conversion in the syringe against the clock
     History,
+    /// Push through a needle against standing time
+    Standing,
     /// The same gel in several syringes: why the larger takes longer
     Syringes,
     /// Batches of a log against their predictions, with control limits
@@ -101,6 +108,22 @@ impl Arguments {
             }
             Kind::History => {
                 let mut chart = self.history(&asked)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            Kind::Standing => {
+                let (set_kelvin, extrapolated) = self.set_kelvin(&asked)?;
+                let drawing = StandingAsked {
+                    asked: &asked,
+                    question: &self.question,
+                    push: &self.push,
+                    set_kelvin,
+                    heat_time_s: self.syringes.heat_time,
+                    stand_kelvin: self.stand_temp.clone(),
+                    extrapolated,
+                }
+                .drawing(context)?;
+                let mut chart = drawings::standing(&asked.calibration, asked.blend(), &drawing)?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }

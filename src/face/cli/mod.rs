@@ -14,6 +14,8 @@ mod chart;
 mod chart_syringes;
 mod check;
 mod convert;
+mod convert_document;
+mod convert_words;
 mod curve_arguments;
 mod demo;
 mod doubt_arguments;
@@ -21,6 +23,7 @@ mod error;
 mod fit;
 mod flow;
 mod flow_curve;
+mod flow_curve_words;
 mod flow_words;
 mod force;
 mod needles;
@@ -31,6 +34,8 @@ mod question_arguments;
 mod report;
 mod same_as;
 mod source_marks;
+mod stand;
+mod stated_curve;
 mod syringe_arguments;
 mod syringes;
 mod template;
@@ -99,6 +104,8 @@ enum Command {
     Next(Box<next::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
+    /// How long a needle still passes a gel that stands.
+    Stand(Box<stand::Arguments>),
     /// The table of syringes, with its sources.
     Syringes(syringes::Arguments),
     /// A blank bench table, every column explained.
@@ -150,6 +157,7 @@ pub fn run() -> ExitCode {
         Command::Needles(a) => a.run(context),
         Command::Next(a) => a.run(context),
         Command::Report(a) => a.run(context),
+        Command::Stand(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),
         Command::Warmup(a) => a.run(context),

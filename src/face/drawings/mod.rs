@@ -9,6 +9,7 @@ mod force;
 mod history;
 mod rates;
 mod residuals;
+mod standing;
 mod syringes;
 mod words;
 
@@ -20,6 +21,7 @@ pub use force::{ForceDrawing, force};
 pub use history::{history, history_words};
 pub use rates::rates;
 pub use residuals::residuals;
+pub use standing::{STANDING_DRAWS, StandingDrawing, standing};
 pub use syringes::{SyringeDrawn, SyringesDrawing, syringes};
 
 /// Points along a curve.
