@@ -305,11 +305,9 @@ impl BatchesChart {
         for value in [self.decision_in_unit, -self.decision_in_unit] {
             level(picture, plot, value, "decision", pen);
         }
-        let sums: [(fn(&BatchPoint) -> f64, Colour, Dash); 2] = [
-            (|point| point.upper_sum_in_unit, BLUE, Dash::Solid),
-            (|point| -point.lower_sum_in_unit, GREEN, Dash::LongShort),
-        ];
-        for (pick, colour, dash) in sums {
+        let upper: fn(&BatchPoint) -> f64 = |point| point.upper_sum_in_unit;
+        let lower: fn(&BatchPoint) -> f64 = |point| -point.lower_sum_in_unit;
+        for (pick, colour, dash) in [(upper, BLUE, Dash::Solid), (lower, GREEN, Dash::LongShort)] {
             let course: Vec<(f64, f64)> = self
                 .points
                 .iter()

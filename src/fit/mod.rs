@@ -39,6 +39,7 @@ pub use calibration_parts::{
     Candidate, Correlation, Derived, Diagnostics, FitSummary, FittedReading, HalfTime, LackOfFit,
     LotEffect, Lots, Parameter, Range, Warning, YieldStress,
 };
+#[cfg(all(feature = "cli", feature = "batches"))]
 pub(crate) use created::created_now;
 pub use design::{Criterion, Design, Proposal};
 pub use error::FitError;

@@ -3,7 +3,7 @@
 use super::run_length::normal_below;
 
 /// Mean range of two standard normal deviates, `2/sqrt(pi)`: the constant d2 of two.
-const MEAN_RANGE_OF_TWO: f64 = 1.128_379_167_095_512_6;
+const MEAN_RANGE_OF_TWO: f64 = std::f64::consts::FRAC_2_SQRT_PI;
 
 /// Standard deviation from the differences of neighbours, which a slow drift leaves alone; none
 /// under two values.
