@@ -163,10 +163,10 @@ pub(crate) fn in_words(answer: &StandAnswer, question: &StandQuestion) -> String
             );
         }
     } else {
-        let share = (100.0 * answer.passes_at_once_probability).floor();
+        let share = share_words(answer.passes_at_once_probability);
         let _ = writeln!(
             text,
-            "{heated}, the gel does not pass a {needle} needle reliably with {limit} even at once, before any standing: {share:.0} syringes of 100 do, and standing makes it no easier."
+            "{heated}, the gel does not pass a {needle} needle reliably with {limit} even at once, before any standing: {share} syringes do."
         );
         text.push_str(
             "What helps: a wider needle, a slower push, a smaller syringe or less heat, never a harder push.\n",

@@ -4,8 +4,8 @@ use heatset::chart::{
     Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart, FirmnessSeries, ForceBand,
     ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint,
     HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint,
-    ResidualPoint, ResidualSeries, ResidualsChart, SyringeLevel, SyringeLine, SyringePoint,
-    SyringesChart, TimeSpan,
+    ResidualPoint, ResidualSeries, ResidualsChart, StandingChart, StandingLine, SyringeLevel,
+    SyringeLine, SyringePoint, SyringesChart, TimeSpan,
 };
 
 fn words() -> ChartWords {
@@ -240,6 +240,44 @@ pub(crate) fn syringes() -> SyringesChart {
     }
 }
 
+pub(crate) fn standing() -> StandingChart {
+    let times_s = || (0..=100).map(|step| f64::from(step) * 1800.0);
+    let line = |label: &str, rate_per_s: f64| {
+        let force_n = move |time_s: f64| 6.0 + 8.0 * (1.0 - (-rate_per_s * time_s).exp());
+        let place = |time_s: f64| ForcePoint {
+            time_s,
+            plunger_force_n: force_n(time_s),
+        };
+        StandingLine {
+            label: label.to_string(),
+            points: [3600.0, 86_400.0, 172_800.0].map(place).to_vec(),
+            curve: times_s().map(place).collect(),
+            band: times_s()
+                .map(|time_s| ForceBand {
+                    time_s,
+                    low_n: 0.7 * force_n(time_s),
+                    high_n: 1.4 * force_n(time_s),
+                })
+                .collect(),
+        }
+    };
+    StandingChart {
+        words: words(),
+        zones: vec![ForceZone {
+            from_n: 0.0,
+            to_n: 12.0,
+            words: "easy push".to_string(),
+            colour: Colour::new(0, 158, 115),
+        }],
+        limit: Some(ForceLimit {
+            plunger_force_n: 15.0,
+            label: "limit 15 N".to_string(),
+        }),
+        lines: vec![line("4 °C", 1e-5), line("22 °C", 6e-5)],
+        ..StandingChart::default()
+    }
+}
+
 pub(crate) fn svg(chart: &dyn Chart) -> String {
     chart.draw_svg(ChartSize::default()).unwrap()
 }
@@ -247,7 +285,8 @@ pub(crate) fn svg(chart: &dyn Chart) -> String {
 pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, Box<dyn Chart>)> {
     let (mut firmness, mut force, mut rates, mut residuals) =
         (firmness(), force(), rates(), residuals());
-    let (mut history, mut syringes) = (history(), syringes());
+    let (mut history, mut syringes, mut standing) = (history(), syringes(), standing());
+    change(&mut standing.words);
     change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
@@ -261,5 +300,6 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         ("residuals", Box::new(residuals)),
         ("history", Box::new(history)),
         ("syringes", Box::new(syringes)),
+        ("standing", Box::new(standing)),
     ]
 }
