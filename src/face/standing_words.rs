@@ -1,10 +1,13 @@
 //! Standing in sentences: what a fit says of it, and what an answer says.
 
 use crate::fit::BlendCalibration;
-use crate::fit::standing::{Standing, StandingForm};
+use crate::fit::standing::StandingForm;
 use crate::plan::{AtStorage, StandAnswer, StandQuestion};
 use crate::units::display::{self, Rounding};
 use std::fmt::Write as _;
+
+/// Storage below this is taken for a refrigerator's, in K.
+const COOL_KELVIN: f64 = 288.15;
 
 /// What a fit says of standing, and what it cannot tell.
 pub(crate) fn fitted_lines(blend: &BlendCalibration) -> Option<String> {
@@ -22,7 +25,8 @@ pub(crate) fn fitted_lines(blend: &BlendCalibration) -> Option<String> {
     );
     let mut text = match (standing.gain_ln_ratio, standing.slope_ref_per_s) {
         (Some(gain), _) => {
-            let times: Vec<String> = storages(standing)
+            let times: Vec<String> = standing
+                .storage_temperatures_kelvin()
                 .into_iter()
                 .map(|kelvin| {
                     let half = standing
@@ -67,19 +71,6 @@ pub(crate) fn fitted_lines(blend: &BlendCalibration) -> Option<String> {
         let _ = writeln!(text, "Note: {}", warning.message);
     }
     Some(text)
-}
-
-fn storages(standing: &Standing) -> Vec<f64> {
-    let mut found: Vec<f64> = Vec::new();
-    for range in &standing.range {
-        if found
-            .last()
-            .is_none_or(|last| range.stand_temp_k - last > 2.0)
-        {
-            found.push(range.stand_temp_k);
-        }
-    }
-    found
 }
 
 /// A standing time rounded down, as coarse as anybody would keep it.
@@ -163,13 +154,20 @@ pub(crate) fn in_words(answer: &StandAnswer, question: &StandQuestion) -> String
             );
         }
     } else {
-        let share = (100.0 * answer.passes_at_once_probability).floor();
+        let share = share_words(answer.passes_at_once_probability);
         let _ = writeln!(
             text,
-            "{heated}, the gel does not pass a {needle} needle reliably with {limit} even at once, before any standing: {share:.0} syringes of 100 do, and standing makes it no easier."
+            "{heated}, the gel does not pass a {needle} needle reliably with {limit} even at once, before any standing: {share} syringes do."
         );
         text.push_str(
             "What helps: a wider needle, a slower push, a smaller syringe or less heat, never a harder push.\n",
+        );
+    }
+    if question.setup.gel_kelvin.is_none()
+        && answer.at.iter().any(|at| at.stand_temp_k < COOL_KELVIN)
+    {
+        text.push_str(
+            "  The gel is pushed at the temperature of its readings; straight from the refrigerator it is stiffer.\n",
         );
     }
     for at in &answer.at {

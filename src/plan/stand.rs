@@ -13,7 +13,7 @@ use super::stand_question::{
     STAND_TIMES_S, StandAnswer, StandQuestion,
 };
 use super::window::WINDOW_PROBABILITY;
-use crate::fit::standing::{SAME_STORAGE_KELVIN, Standing, StandingForm};
+use crate::fit::standing::{Standing, StandingForm};
 use crate::fit::{BlendCalibration, Warning};
 use crate::flow::{PushConditions, pressure_for_force, push, warnings as flow_warnings};
 use crate::kinetics::StandingCourse;
@@ -125,12 +125,17 @@ fn heat(
 ) -> Result<Heated, PlanError> {
     let mut gel = Gel::new(blend, &question.setup, question.thinning)?;
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
-    let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
-    gel.setting.warm_up = ready(&warm_up);
+    gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conditions = question.setup.conditions()?;
     let source = DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
         .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
-        .with_contact(question.contact_histories.iter().map(ready).collect());
+        .with_contact(
+            question
+                .contact_histories
+                .iter()
+                .map(|warm_up| ready_for_draws(warm_up, blend, question.set_kelvin))
+                .collect(),
+        );
     let limit_n = question.setup.force_limit_n;
     let stand = |draw: &Draw| {
         let fraction = draw
@@ -259,7 +264,7 @@ struct Storage {
 fn storages(standing: &Standing, question: &StandQuestion) -> Result<Vec<Storage>, PlanError> {
     let energy_is_known = standing.activation_energy_j_per_mol.is_some();
     let asked = if question.stand_kelvin.is_empty() {
-        measured_storages(standing)
+        standing.storage_temperatures_kelvin()
     } else {
         question.stand_kelvin.clone()
     };
@@ -270,7 +275,8 @@ fn storages(standing: &Standing, question: &StandQuestion) -> Result<Vec<Storage
             if longest_s.is_some() || (question.extrapolate && energy_is_known) {
                 return Ok(Storage { kelvin, longest_s });
             }
-            let measured: Vec<String> = measured_storages(standing)
+            let measured: Vec<String> = standing
+                .storage_temperatures_kelvin()
                 .into_iter()
                 .map(display::temperature)
                 .collect();
@@ -281,20 +287,6 @@ fn storages(standing: &Standing, question: &StandQuestion) -> Result<Vec<Storage
             })
         })
         .collect()
-}
-
-/// The storage temperatures that were measured, those within the steadiness of a refrigerator as one.
-fn measured_storages(standing: &Standing) -> Vec<f64> {
-    let mut found: Vec<f64> = Vec::new();
-    for range in &standing.range {
-        if found
-            .last()
-            .is_none_or(|last| range.stand_temp_k - last > SAME_STORAGE_KELVIN)
-        {
-            found.push(range.stand_temp_k);
-        }
-    }
-    found
 }
 
 fn at_storage(

@@ -5,6 +5,10 @@ use heatset::chart::{
     FirmnessSeries, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone,
     HistoryChart, HistoryPoint, HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart,
     ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries, ResidualsChart, SyringeLevel,
+    Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart, FirmnessSeries, ForceBand,
+    ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint,
+    HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint,
+    ResidualPoint, ResidualSeries, ResidualsChart, StandingChart, StandingLine, SyringeLevel,
     SyringeLine, SyringePoint, SyringesChart, TimeSpan,
 };
 
@@ -267,6 +271,41 @@ pub(crate) fn batches() -> BatchesChart {
         limit_labels: ["+3 sd".to_string(), "−3 sd".to_string()],
         decision_in_unit: 5.0,
         points: points.collect(),
+pub(crate) fn standing() -> StandingChart {
+    let times_s = || (0..=100).map(|step| f64::from(step) * 1800.0);
+    let line = |label: &str, rate_per_s: f64| {
+        let force_n = move |time_s: f64| 6.0 + 8.0 * (1.0 - (-rate_per_s * time_s).exp());
+        let place = |time_s: f64| ForcePoint {
+            time_s,
+            plunger_force_n: force_n(time_s),
+        };
+        StandingLine {
+            label: label.to_string(),
+            points: [3600.0, 86_400.0, 172_800.0].map(place).to_vec(),
+            curve: times_s().map(place).collect(),
+            band: times_s()
+                .map(|time_s| ForceBand {
+                    time_s,
+                    low_n: 0.7 * force_n(time_s),
+                    high_n: 1.4 * force_n(time_s),
+                })
+                .collect(),
+        }
+    };
+    StandingChart {
+        words: words(),
+        zones: vec![ForceZone {
+            from_n: 0.0,
+            to_n: 12.0,
+            words: "easy push".to_string(),
+            colour: Colour::new(0, 158, 115),
+        }],
+        limit: Some(ForceLimit {
+            plunger_force_n: 15.0,
+            label: "limit 15 N".to_string(),
+        }),
+        lines: vec![line("4 °C", 1e-5), line("22 °C", 6e-5)],
+        ..StandingChart::default()
     }
 }
 
@@ -279,6 +318,8 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         (firmness(), force(), rates(), residuals());
     let (mut history, mut syringes, mut batches) = (history(), syringes(), batches());
     change(&mut batches.words);
+    let (mut history, mut syringes, mut standing) = (history(), syringes(), standing());
+    change(&mut standing.words);
     change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
@@ -293,5 +334,6 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         ("history", Box::new(history)),
         ("syringes", Box::new(syringes)),
         ("batches", Box::new(batches)),
+        ("standing", Box::new(standing)),
     ]
 }

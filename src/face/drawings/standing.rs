@@ -122,21 +122,33 @@ fn title(at: &[AtStorage], passes_at_once: bool, question: &StandQuestion) -> St
     if !passes_at_once {
         return format!("The gel does not pass {needle} reliably even at once (not a shelf life)");
     }
+    let measured = |at: &AtStorage| {
+        at.measured_until_s
+            .map_or_else(|| "what was measured elsewhere".to_owned(), stood)
+    };
+    let place = |at: &AtStorage| display::temperature(at.stand_temp_k);
+    if at
+        .iter()
+        .all(|at| at.passes_needle_until_s.probability95.is_none())
+    {
+        let parts: Vec<String> = at
+            .iter()
+            .map(|at| format!("{} at {}", measured(at), place(at)))
+            .collect();
+        return format!(
+            "The gel passes {needle} for as long as anybody looked ({}): not a shelf life",
+            parts.join(", ")
+        );
+    }
     let parts: Vec<String> = at
         .iter()
-        .map(|at| {
-            let place = display::temperature(at.stand_temp_k);
-            match at.passes_needle_until_s.probability95 {
-                Some(time_s) => format!("until {} at {place}", stood(time_s)),
-                None => match at.measured_until_s {
-                    Some(time_s) => format!("through all {} measured at {place}", stood(time_s)),
-                    None => format!("as far as the fit goes at {place}"),
-                },
-            }
+        .map(|at| match at.passes_needle_until_s.probability95 {
+            Some(time_s) => format!("{} at {}", stood(time_s), place(at)),
+            None => format!("after all {} measured at {}", measured(at), place(at)),
         })
         .collect();
     format!(
-        "The gel passes {needle} {}: not a shelf life",
+        "The gel passes the needle until {} ({needle}): not a shelf life",
         parts.join(", ")
     )
 }

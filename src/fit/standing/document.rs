@@ -235,6 +235,22 @@ impl Standing {
         }
     }
 
+    /// The storage temperatures that were measured, in K, the coolest first; those within the
+    /// steadiness of a refrigerator as one.
+    #[must_use]
+    pub fn storage_temperatures_kelvin(&self) -> Vec<f64> {
+        let mut found: Vec<f64> = Vec::new();
+        for range in &self.range {
+            if found
+                .last()
+                .is_none_or(|last| range.stand_temp_k - last > SAME_STORAGE_KELVIN)
+            {
+                found.push(range.stand_temp_k);
+            }
+        }
+        found
+    }
+
     /// Longest standing time that was measured at a storage temperature, in s; between two measured
     /// ones the shorter of theirs, and outside them none.
     #[must_use]
@@ -291,7 +307,10 @@ impl Standing {
             Some("its estimates are not those of its form")
         } else if !is_square {
             Some("its covariance does not go with its estimates")
-        } else if !(self.reference_temp_k > 0.0) || self.range.is_empty() {
+        } else if !self.reference_temp_k.is_finite()
+            || self.reference_temp_k <= 0.0
+            || self.range.is_empty()
+        {
             Some("its temperatures are missing")
         } else {
             None

@@ -12,7 +12,7 @@ mod model;
 mod of_table;
 mod words;
 
-pub use choice::{StandingFit, StandingForm, fit_standing};
+pub use choice::{NoCourse, StandingFit, StandingForm, fit_standing};
 pub use document::{Standing, StandingEstimate, StandingRange, StandingReading};
 pub use gels::{CurveDoubt, GelStart, StandingGel, StandingRow, StandingRows};
 pub(super) use of_table::standing_of;
