@@ -22,6 +22,7 @@ mod range_check;
 mod reading_candidates;
 mod same_as;
 mod setup;
+pub mod sheet;
 mod thinning_consequence;
 mod time_question;
 mod window;
