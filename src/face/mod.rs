@@ -8,4 +8,5 @@ pub mod drawings;
 pub(crate) mod next_words;
 pub mod report;
 pub(crate) mod sentences;
+pub(crate) mod sheet;
 pub(crate) mod time_words;

@@ -47,13 +47,13 @@ pub fn time_of_day_s(text: &str) -> Result<f64, UnitError> {
 }
 
 /// A time of day as a clock shows it, to the nearest second: `09:37:30`; past midnight the days are
-/// added: `00:10:00 +1 d`.
+/// added: `00:10:00 +1d`.
 ///
 /// # Example
 /// ```
 /// use heatset::units::clock::clock_words;
 /// assert_eq!(clock_words(34_200.0), "09:30:00");
-/// assert_eq!(clock_words(86_400.0 + 600.0), "00:10:00 +1 d");
+/// assert_eq!(clock_words(86_400.0 + 600.0), "00:10:00 +1d");
 /// ```
 #[must_use]
 pub fn clock_words(after_midnight_s: f64) -> String {
@@ -68,6 +68,6 @@ pub fn clock_words(after_midnight_s: f64) -> String {
     );
     match day {
         0 => clock,
-        days => format!("{clock} +{days} d"),
+        days => format!("{clock} +{days}d"),
     }
 }

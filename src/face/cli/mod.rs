@@ -24,6 +24,8 @@ mod push_arguments;
 mod question_arguments;
 mod report;
 mod same_as;
+mod sheet;
+mod sheet_arguments;
 mod source_marks;
 mod syringe_arguments;
 mod syringes;
@@ -90,6 +92,8 @@ enum Command {
     Next(Box<next::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
+    /// A run sheet for one session: syringes, turns of the block, clock times.
+    Sheet(Box<sheet::Arguments>),
     /// The table of syringes, with its sources.
     Syringes(syringes::Arguments),
     /// A blank bench table, every column explained.
@@ -139,6 +143,7 @@ pub fn run() -> ExitCode {
         Command::Needles(a) => a.run(context),
         Command::Next(a) => a.run(context),
         Command::Report(a) => a.run(context),
+        Command::Sheet(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),
         Command::Warmup(a) => a.run(context),

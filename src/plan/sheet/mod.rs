@@ -4,6 +4,7 @@
 //! [`turns`] puts syringes into the block; [`codes`] keeps names out; [`prices`] and [`cost`] count
 //! money; [`run_sheet()`] puts all of it on one page together with an answer about heat and push.
 
+mod aim;
 pub mod blend;
 pub mod buffer;
 pub mod centrifuge;
@@ -18,6 +19,7 @@ pub mod syringes;
 pub mod turns;
 mod volumes;
 
+pub use aim::usable_aim_s;
 pub use error::SheetError;
 pub use question::{AcdAsked, BlendStated, BufferStated, SheetQuestion, SpinStated, Supply};
 pub use run_sheet::{

@@ -10,7 +10,7 @@ use crate::reference::dead_space_max_m3;
 use serde::Serialize;
 
 /// Most syringes on one page.
-pub const MOST_SYRINGES: usize = 20;
+pub const MOST_SYRINGES: usize = 16;
 
 /// Volumes on a sheet, in m³.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -43,6 +43,8 @@ pub struct VolumesOnSheet {
     pub fill_m3: f64,
     /// Dead space of each.
     pub dead_space_m3: f64,
+    /// Whether it was stated, rather than the most that the standard allows.
+    pub dead_space_is_stated: bool,
     /// Where the dead space comes from.
     pub dead_space_source: String,
     /// Lost once a session.
@@ -121,6 +123,7 @@ pub fn volumes(question: &SheetQuestion) -> Result<VolumesOnSheet, SheetError> {
         gel_m3,
         fill_m3,
         dead_space_m3,
+        dead_space_is_stated: question.dead_space_m3.is_some(),
         dead_space_source,
         session_loss_m3: losses.session_m3,
         left_over_m3: (gel_m3 - gel_needed).max(0.0),
