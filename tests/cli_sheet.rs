@@ -126,7 +126,8 @@ fn every_form_carries_marks_cautions_and_the_same_times() {
     };
     assert_eq!(of_class("label"), 9);
     assert_eq!(labels.text().matches("Not a shelf life").count(), 9);
-    assert!(!labels.text().contains("until the needle"));
+    // Nothing was answered about standing, so no label says until when.
+    assert!(!labels.text().contains("passes the needle until"));
 }
 
 #[test]
@@ -401,6 +402,13 @@ fn broken_questions_are_told_in_words() {
             2,
             "1:9",
         ),
+        (
+            "--syringes 2 --haematocrit 0.4 --recovery 0.8 --anticoagulant 9mL",
+            1,
+            "1:9",
+        ),
+        ("--syringes 2 --rotor-radius 100mm", 1, "--rcf"),
+        ("--syringes 2 --ha-share 100%", 1, "under 1"),
         ("--syringes 2 --barrel 4.7mm", 1, "--fill"),
         ("--syringes 2 --speed 3000", 2, "rpm"),
     ] {
@@ -417,4 +425,27 @@ fn broken_questions_are_told_in_words() {
     assert!(refused(&format!("{ask} {}", bench.path("none.csv")), 1).contains("none.csv"));
     let half = line(&format!("sheet {cal} --at 86C --gauge 27 --blood 40mL"));
     assert_eq!(half.code, 2);
+}
+
+/// The offset of a block's check moves the answer, as it does in 'heatset time'.
+#[test]
+fn a_block_check_moves_the_sheet_as_it_moves_the_time() {
+    let bench = Bench::of_syringes();
+    let cal = bench.fitted("none.json", "");
+    let trace: String = (0..200)
+        .map(|i| format!("{},84.5\n", i * 10))
+        .collect::<Vec<_>>()
+        .concat();
+    let trace = bench.file("trace.csv", &format!("time_s,temp_C\n{trace}"));
+    let check = bench.path("check.json");
+    served(&format!("blockcheck {trace} --at 86C --out {check}"));
+    let common = format!("{cal} --at 86C --gauge 27 --warm-up 40s --block-check {check}");
+    let time = document(&format!("time {common}"));
+    let sheet = document(&format!("sheet {common} --syringes 2"));
+    assert_eq!(sheet["heat"]["heat_temp_K"], time["heat_temp_K"]);
+    assert_eq!(sheet["heat"]["window_s"], time["heat_time_s"]);
+    assert!((number(&sheet["heat"], "heat_temp_K") - (84.5 + 273.15)).abs() < 0.01);
+    assert!((number(&sheet["heat"], "block_set_temp_K") - 359.15).abs() < 1e-9);
+    let words = served(&format!("sheet {common} --syringes 2"));
+    assert!(words.contains("block set to"), "{words}");
 }

@@ -401,6 +401,7 @@ fn question(supply: Supply, syringes: Option<usize>) -> SheetQuestion {
         heat_time_s: 300.0,
         heat_time_is_stated: true,
         window: None,
+        block_set_kelvin: 343.15,
         cool_until_kelvin: 310.15,
         room_kelvin: 295.15,
         places: 6,

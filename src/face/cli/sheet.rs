@@ -5,15 +5,17 @@ use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::sheet_arguments::{ClockArguments, MixArguments, VolumeArguments};
 use super::{CliError, Context};
+use crate::face::answer_words::sure_line;
 use crate::face::sheet::{Form, FormRequest, csv, form, html, labels, text};
 use crate::face::time_words::{in_words, step_s};
-use crate::fit::BlendCalibration;
+use crate::fit::{BlendCalibration, Warning};
 use crate::plan::sheet::prices::read_prices;
 use crate::plan::sheet::{RunSheet, SheetQuestion, run_sheet, usable_aim_s};
 use crate::plan::{
     CoolingAsked, ForceQuestion, Heated, Least, PushSetup, TimeQuestion, Varied, Window,
-    force_for_heat_time, heat_time,
+    corrected_kelvin, force_for_heat_time, heat_time,
 };
+use crate::thermal::{BlockCheckDocument, SetCheck};
 use crate::units;
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -26,6 +28,9 @@ pub(super) struct Arguments {
     /// Set temperature of the block
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
     at: f64,
+    /// Check of the block, from 'heatset blockcheck --out': its offset is added to --at
+    #[arg(long, value_name = "CHECK.json")]
+    block_check: Option<PathBuf>,
     /// Heat time on the clock [default: the aim of 'heatset time', rounded down]
     #[arg(long, value_name = "TIME", value_parser = units::duration_s, conflicts_with = "least_force")]
     heat_time: Option<f64>,
@@ -73,6 +78,8 @@ enum Kind {
 struct Chosen {
     heat_time_s: f64,
     window: Option<Window>,
+    sure: Option<String>,
+    warnings: Vec<Warning>,
 }
 
 impl Arguments {
@@ -83,6 +90,16 @@ impl Arguments {
                 "--acd-a without a volume takes what the plasma carries, and no anticoagulant was stated.\nWhat helps: --acd-a 3.4mL, or --anticoagulant 4mL with --blood, --haematocrit and --recovery",
             ));
         }
+        self.volumes.check_radius()?;
+        let check = match &self.block_check {
+            Some(path) => Some(set_check(path, self.at)?),
+            None => None,
+        };
+        let (set_kelvin, block_warnings) = check.as_ref().map_or_else(
+            || (self.at, Vec::new()),
+            |check| corrected_kelvin(self.at, check),
+        );
+        let spread_k = check.as_ref().and_then(|check| check.place_spread_kelvin);
         let prices = match &self.prices {
             Some(path) => Some(read_prices(path)?),
             None => None,
@@ -96,12 +113,12 @@ impl Arguments {
             }
             None => asked.blend(),
         };
-        let setup = self.question.doubts.applied(self.push.setup()?, None)?;
+        let setup = self.question.doubts.applied(self.push.setup()?, spread_k)?;
         let heated = self.question.heated(blend, &setup.barrel)?;
         let invented = asked.calibration.invented;
-        let chosen = self.heat_time(blend, &setup, &heated, context, invented)?;
+        let chosen = self.heat_time(blend, set_kelvin, &setup, &heated, context, invented)?;
         let force = ForceQuestion {
-            set_kelvin: self.at,
+            set_kelvin,
             heat_time_s: chosen.heat_time_s,
             setup: setup.clone(),
             needles: Vec::new(),
@@ -116,7 +133,17 @@ impl Arguments {
             invented,
         };
         let mut push = force_for_heat_time(blend, &force)?;
-        push.warnings.extend(heated.warnings);
+        // What the answer about the time warns of, beside what both warn of.
+        for warning in chosen
+            .warnings
+            .into_iter()
+            .chain(heated.warnings)
+            .chain(block_warnings)
+        {
+            if push.warnings.iter().all(|known| known.code != warning.code) {
+                push.warnings.push(warning);
+            }
+        }
         let joint_pressure_pa = push
             .needles
             .first()
@@ -129,13 +156,14 @@ impl Arguments {
             fill_m3: self.volumes.fill,
             dead_space_m3: self.volumes.dead_space,
             session_loss_m3: self.volumes.loss,
-            blend: self.mix.blend(self.question.ha_fraction_of(blend)),
+            blend: self.mix.blend(self.question.ha_fraction_of(blend))?,
             buffer: self.mix.buffer(),
             spin: self.volumes.spin(),
             setup: setup.clone(),
             heat_time_s: chosen.heat_time_s,
             heat_time_is_stated: self.heat_time.is_some(),
             window: chosen.window,
+            block_set_kelvin: self.at,
             cool_until_kelvin: self.cool_until,
             room_kelvin: self.question.heating.ambient,
             places: self.clock.places,
@@ -150,6 +178,7 @@ impl Arguments {
             blend,
             setup: &setup,
             joint_pressure_pa,
+            sure: chosen.sure,
             clock_is_stated: self.clock.start.is_some(),
         });
         self.deliver(&sheet, &form, &kinds, context)
@@ -205,6 +234,7 @@ impl Arguments {
     fn heat_time(
         &self,
         blend: &BlendCalibration,
+        set_kelvin: f64,
         setup: &PushSetup,
         heated: &Heated,
         context: Context,
@@ -214,10 +244,12 @@ impl Arguments {
             return Ok(Chosen {
                 heat_time_s,
                 window: None,
+                sure: None,
+                warnings: Vec::new(),
             });
         }
         let question = TimeQuestion {
-            set_kelvin: self.at,
+            set_kelvin,
             setup: setup.clone(),
             thinning: self.question.stated_thinning(),
             least: self.least_force.map(Least::Force),
@@ -248,6 +280,8 @@ impl Arguments {
             Some(heat_time_s) => Ok(Chosen {
                 heat_time_s,
                 window: Some(answer.heat_time_s),
+                sure: sure_line(&answer, blend),
+                warnings: answer.warnings,
             }),
             None => Err(CliError::question(
                 "No sheet: this gel passes however long it is heated, so there is no heat time to aim at.\nWhat helps: --heat-time 7min, or --least-force for the firmness that is wanted",
@@ -278,7 +312,9 @@ impl Arguments {
                 path.display()
             )));
         }
-        let read = std::iter::once(&self.question.calibration).chain(&self.prices);
+        let read = std::iter::once(&self.question.calibration)
+            .chain(&self.prices)
+            .chain(&self.block_check);
         let mut taken: Vec<PathBuf> = read.map(|path| resolved(path)).collect();
         for path in self.out.iter().chain(&self.labels) {
             let resolved = resolved(path);
@@ -293,6 +329,18 @@ impl Arguments {
         }
         Ok(kinds)
     }
+}
+
+/// What a check of the block says at a set temperature.
+fn set_check(path: &Path, set_kelvin: f64) -> Result<SetCheck, CliError> {
+    let document = BlockCheckDocument::read(path).map_err(|e| CliError::question(e.to_string()))?;
+    document.check.nearest(set_kelvin).cloned().ok_or_else(|| {
+        CliError::question(format!(
+            "{} holds no check of a set temperature.\nWhat helps: 'heatset blockcheck TRACE.csv --at 86C --out {}'",
+            path.display(),
+            path.display()
+        ))
+    })
 }
 
 fn kind_of(path: &Path) -> Result<Kind, CliError> {

@@ -1,8 +1,9 @@
 //! What a run sheet is asked for beside heat and push: volumes, blend, buffer, centrifuge, block.
 
+use super::CliError;
 use crate::plan::sheet::plasma::{Anticoagulant, Separation};
 use crate::plan::sheet::{AcdAsked, BlendStated, BufferStated, SpinStated, Supply};
-use crate::units;
+use crate::units::{self, display};
 use clap::Args;
 
 /// Volumes and syringes.
@@ -70,6 +71,19 @@ impl VolumeArguments {
         }
     }
 
+    /// Refuses a radius that nothing is reckoned with.
+    ///
+    /// # Errors
+    /// A radius without speed and force.
+    pub(super) fn check_radius(&self) -> Result<(), CliError> {
+        if self.rotor_radius.is_some() && self.speed.is_none() && self.rcf.is_none() {
+            return Err(CliError::question(
+                "A radius alone says nothing of a centrifuge.\nWhat helps: --speed 3000rpm for its force, or --rcf 1500 for its speed",
+            ));
+        }
+        Ok(())
+    }
+
     pub(super) fn spin(&self) -> SpinStated {
         SpinStated {
             speed_per_s: self.speed,
@@ -83,6 +97,9 @@ impl VolumeArguments {
 #[derive(Debug, Clone, Args)]
 #[command(next_help_heading = "Blend and buffer")]
 pub(super) struct MixArguments {
+    /// Volume fraction of hyaluronic acid solution in the blend, where the calibration does not say it
+    #[arg(long, value_name = "X", value_parser = units::fraction)]
+    ha_share: Option<f64>,
     /// Hyaluronic acid in the solution that is blended in: 20mg/mL
     #[arg(long, value_name = "CONCENTRATION", value_parser = units::mass_concentration_kg_per_m3)]
     ha_concentration: Option<f64>,
@@ -109,14 +126,25 @@ impl MixArguments {
         }
     }
 
-    pub(super) fn blend(&self, ha_fraction: Option<f64>) -> BlendStated {
-        BlendStated {
+    /// The blend, its fraction as the calibration knows it, else as stated.
+    ///
+    /// # Errors
+    /// A stated share beside a known one.
+    pub(super) fn blend(&self, known: Option<f64>) -> Result<BlendStated, CliError> {
+        if let (Some(known), Some(_)) = (known, self.ha_share) {
+            return Err(CliError::question(format!(
+                "The calibration says itself how much of this blend is hyaluronic acid solution: {}.\nWhat helps: leave --ha-share out; another share by --blend or --ha-fraction",
+                display::at_most(known, 3)
+            )));
+        }
+        let ha_fraction = known.or(self.ha_share);
+        Ok(BlendStated {
             ha_fraction: ha_fraction.unwrap_or(0.0),
             fraction_is_known: ha_fraction.is_some(),
             ha_solution_kg_per_m3: self.ha_concentration,
             ha_molar_mass_kg_per_mol: self.ha_molar_mass,
             protein_kg_per_m3: self.protein,
-        }
+        })
     }
 
     /// Whether the acid of an anticoagulant is asked for that nobody stated.

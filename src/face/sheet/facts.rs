@@ -246,6 +246,16 @@ fn heat_facts(sheet: &RunSheet) -> Vec<(String, String)> {
             display::temperature(heat.heat_temp_k)
         ),
     )];
+    if heat.block_set_temp_k != heat.heat_temp_k {
+        facts.push(fact(
+            "block set to",
+            format!(
+                "{}, which is {} in its places by its check",
+                display::temperature(heat.block_set_temp_k),
+                display::temperature(heat.heat_temp_k)
+            ),
+        ));
+    }
     if let Some(window) = heat.window_s {
         let until = window.not_beyond.map_or_else(
             || "no end in the measured times".to_owned(),

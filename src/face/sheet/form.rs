@@ -1,7 +1,7 @@
 //! What stands on a run sheet, whatever it is written on.
 
 use super::facts::{Section, sections};
-use crate::face::answer_words::{assumed_line, stands_line};
+use crate::face::answer_words::{assumed_line, stands_line, thinning_line};
 use crate::face::cautions::{self, Caution};
 use crate::fit::BlendCalibration;
 use crate::plan::PushSetup;
@@ -23,6 +23,8 @@ pub(crate) struct FormRequest<'a> {
     pub setup: &'a PushSetup,
     /// Pressure at the joint at the estimates, in Pa.
     pub joint_pressure_pa: Option<f64>,
+    /// What the heat time is least sure of, where it is the aim of an answer.
+    pub sure: Option<String>,
     /// Whether the times are those of a clock, rather than counted from the start.
     pub clock_is_stated: bool,
 }
@@ -103,13 +105,24 @@ pub(crate) fn form(request: &FormRequest<'_>) -> Form {
             "buffer lot",
         ],
         notes: sheet.warnings.iter().map(|w| w.message.clone()).collect(),
-        stands: vec![
-            stands_line(&sheet.calibration, request.blend),
-            assumed_line(&sheet.assumptions, request.setup, request.joint_pressure_pa),
-        ],
+        stands: stands(request),
         short: cautions::SHORT.replace("   heatset cautions", ""),
         cautions: cautions::ALL.to_vec(),
     }
+}
+
+/// What the sheet stands on, is least sure of and takes for granted.
+fn stands(request: &FormRequest<'_>) -> Vec<String> {
+    let sheet = request.sheet;
+    let mut lines = vec![stands_line(&sheet.calibration, request.blend)];
+    lines.extend(request.sure.clone());
+    lines.push(assumed_line(
+        &sheet.assumptions,
+        request.setup,
+        request.joint_pressure_pa,
+    ));
+    lines.extend(thinning_line(&sheet.push.if_flow_index, &sheet.push.needle));
+    lines
 }
 
 /// '8 syringes in 2 turns ...', and what is done with each.
@@ -129,7 +142,7 @@ fn headlines(request: &FormRequest<'_>) -> Vec<String> {
     };
     let still = match (sheet.heat.cool_time_s, sheet.heat.cool_time_s_range) {
         (Some(usual_s), Some([_, still_s])) => format!(
-            " (by the clock below in moving air; still air takes {} more)",
+            " (clock: moving air; still air {} more)",
             display::duration_rounded(still_s - usual_s, 10.0, Rounding::Up)
         ),
         _ => String::new(),

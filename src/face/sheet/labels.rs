@@ -16,6 +16,12 @@ pub(crate) fn labels(form: &Form, sheet: &RunSheet) -> String {
         display::temperature(sheet.heat.heat_temp_k),
         display::duration(sheet.heat.heat_time_s)
     );
+    let force = sheet.push.plunger_force_n;
+    let push = format!(
+        "{} to {} N",
+        display::significant(force.interval95[0], 2),
+        display::significant(force.interval95[1], 2)
+    );
     let page = markup! {
         (DOCTYPE)
         html lang="en" {
@@ -33,12 +39,12 @@ pub(crate) fn labels(form: &Form, sheet: &RunSheet) -> String {
                             p.code { (syringe.code) @if let Some(lot) = &sheet.lot_code { span.lot { (lot) } } }
                             @if sheet.invented { p.mark { "INVENTED DATA" } }
                             @if sheet.extrapolated { p.mark { "EXTRAPOLATED" } }
-                            p { "blend " (sheet.blend) }
-                            p { "heated at " (heat) ", planned in " (syringe.in_at) }
+                            p.not { "Not a shelf life, nor what is fit to inject" }
+                            p.cut { "blend " (sheet.blend) }
+                            p.cut { "needle " (sheet.push.needle) ", expected push " (push) }
+                            p.cut { "heat " (heat) }
+                            p.cut { "plan: in " (syringe.in_at) ", cool until " (syringe.cool_until_at.as_deref().unwrap_or("measured")) }
                             p.really { "really in" span.line {} "out" span.line {} }
-                            p { "needle " (sheet.push.needle) }
-                            p { "hot; cool until " (syringe.cool_until_at.as_deref().unwrap_or("measured")) }
-                            p.not { "Not a shelf life. Not a statement of what is fit to inject." }
                         }
                     }
                 }

@@ -102,6 +102,17 @@ pub enum SheetError {
         /// Gel without the solution of hyaluronic acid, in m³.
         gel_m3: f64,
     },
+    /// More anticoagulant than the plasma layer holds.
+    #[error(
+        "{} of anticoagulant are more than the plasma layer that {} of plasma are drawn from, so no blood would be needed.\nWhat helps: anticoagulant for each volume of blood, such as --anticoagulant 1:9",
+        display::volume(*anticoagulant_m3), display::volume(*plasma_m3)
+    )]
+    AnticoagulantTakesAll {
+        /// Anticoagulant, in m³.
+        anticoagulant_m3: f64,
+        /// Plasma that is needed, in m³.
+        plasma_m3: f64,
+    },
     /// A stated heat time after which the gel does not pass.
     #[error(
         "No sheet: after {} at {} the push through a {needle} needle is about {} ({} to {}), and stays under {} in {} of 20 syringes only.\nWhat helps: a shorter --heat-time, or none, for the aim of 'heatset time'; a wider needle; a slower --flow",

@@ -95,6 +95,8 @@ pub struct SheetQuestion {
     pub heat_time_is_stated: bool,
     /// The window, where it was asked for.
     pub window: Option<Window>,
+    /// What the block is set to, in K: other than the temperature of the answer where its check says so.
+    pub block_set_kelvin: f64,
     /// The core must be under this before hand-over, in K.
     pub cool_until_kelvin: f64,
     /// Temperature of the room, in K.

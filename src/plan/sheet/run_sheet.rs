@@ -12,7 +12,7 @@ use super::question::{AcdAsked, SheetQuestion, SpinStated};
 use super::turns::{BlockService, syringes_a_turn, turns};
 use super::volumes::{VolumesOnSheet, volumes};
 use crate::fit::Warning;
-use crate::plan::{Assumptions, ForceAnswer, ForceSpread, Window};
+use crate::plan::{Assumptions, ForceAnswer, ForceSpread, ThinningConsequence, Window};
 use crate::reference::PushBand;
 use crate::units::clock::clock_words;
 use crate::units::display;
@@ -38,6 +38,9 @@ pub struct HeatOnSheet {
     /// Set temperature, in K.
     #[serde(rename = "heat_temp_K")]
     pub heat_temp_k: f64,
+    /// What the block is set to, in K: other than the former where a check of the block was given.
+    #[serde(rename = "block_set_temp_K")]
+    pub block_set_temp_k: f64,
     /// Heat time on the clock, in s.
     pub heat_time_s: f64,
     /// Whether it was stated, rather than the aim of the answer rounded to the safe side.
@@ -73,6 +76,8 @@ pub struct PushOnSheet {
     pub force_limit_n: f64,
     /// Probability of staying under it.
     pub passing_probability: f64,
+    /// The push without thinning and with it, where the flow index is not fitted.
+    pub if_flow_index: Vec<ThinningConsequence>,
 }
 
 /// The block.
@@ -233,6 +238,7 @@ pub fn run_sheet(question: &SheetQuestion, push: ForceAnswer) -> Result<RunSheet
         buffer: acd_a_m3(question, &volumes).map(|v| stoichiometry(v, question.room_kelvin)),
         heat: HeatOnSheet {
             heat_temp_k: push.heat_temp_k,
+            block_set_temp_k: question.block_set_kelvin,
             heat_time_s: question.heat_time_s,
             is_stated: question.heat_time_is_stated,
             window_s: question.window,
@@ -288,6 +294,7 @@ fn passing(question: &SheetQuestion, push: &ForceAnswer) -> Result<PushOnSheet, 
         hand_band: needle.hand_band,
         force_limit_n: limit_n,
         passing_probability: needle.probability,
+        if_flow_index: push.if_flow_index.clone(),
     })
 }
 
@@ -337,7 +344,7 @@ fn own_warnings(
     if !question.blend.fraction_is_known {
         warnings.push(Warning::new(
             "ha_fraction_unknown",
-            "The calibration does not say how much hyaluronic acid solution this blend holds, so none is counted in the volumes. What helps: a column ha_fraction in the bench table.",
+            "The calibration does not say how much hyaluronic acid solution this blend holds, so none is counted in the volumes. What helps: --ha-share 0.2, or a column ha_fraction in the bench table.",
         ));
     }
     let buffered = volumes.buffer_m3 > 0.0 || question.buffer.acd_a.is_some();

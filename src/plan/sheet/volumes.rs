@@ -96,10 +96,14 @@ pub fn volumes(question: &SheetQuestion) -> Result<VolumesOnSheet, SheetError> {
     let blood = match question.supply {
         Supply::Needed(Some(separation)) => {
             let separation = separation.checked()?;
-            Some((
-                blood_for_plasma_m3(plasma_needed_m3, &separation),
-                separation,
-            ))
+            let blood_m3 = blood_for_plasma_m3(plasma_needed_m3, &separation);
+            if blood_m3 <= 0.0 {
+                return Err(SheetError::AnticoagulantTakesAll {
+                    anticoagulant_m3: separation.anticoagulant.volume_m3(blood_m3),
+                    plasma_m3: plasma_needed_m3,
+                });
+            }
+            Some((blood_m3, separation))
         }
         _ => blood,
     };
