@@ -408,7 +408,7 @@ fn broken_questions_are_told_in_words() {
             "1:9",
         ),
         ("--syringes 2 --rotor-radius 100mm", 1, "--rcf"),
-        ("--syringes 2 --ha-share 100%", 1, "under 1"),
+        ("--syringes 2 --ha-share 100%", 1, "says itself"),
         ("--syringes 2 --barrel 4.7mm", 1, "--fill"),
         ("--syringes 2 --speed 3000", 2, "rpm"),
     ] {
@@ -448,4 +448,31 @@ fn a_block_check_moves_the_sheet_as_it_moves_the_time() {
     assert!((number(&sheet["heat"], "block_set_temp_K") - 359.15).abs() < 1e-9);
     let words = served(&format!("sheet {common} --syringes 2"));
     assert!(words.contains("block set to"), "{words}");
+}
+
+#[test]
+fn a_blend_that_the_calibration_does_not_know_takes_a_stated_share() {
+    let bench = Bench::of_syringes();
+    let table = read(&bench.path("bench.csv"))
+        .lines()
+        .map(|l| match l {
+            comment if comment.starts_with('#') => comment.to_owned(),
+            header if header.starts_with("heat") => format!("{header},blend"),
+            row => format!("{row},mix"),
+        })
+        .collect::<Vec<_>>()
+        .join("\n");
+    bench.file("bench.csv", &table);
+    let cal = bench.fitted("mix.json", "");
+    let ask = format!("sheet {cal} --at 86C --gauge 27 --warm-up 40s --syringes 5 --fill 0.93mL");
+    let codes = |sheet: &Value| sheet["warnings"].to_string();
+    let plain = document(&ask);
+    assert!(codes(&plain).contains("ha_fraction_unknown"));
+    assert!(number(&plain["volumes"], "ha_solution_m3") == 0.0);
+    // By hand: a fifth of 5 (0.93 + 0.07) mL; 20 mg/mL become 4.
+    let stated = document(&format!("{ask} --ha-share 0.2 --ha-concentration 20mg/mL"));
+    assert!(!codes(&stated).contains("ha_fraction_unknown"));
+    assert!((number(&stated["volumes"], "ha_solution_m3") - 1e-6).abs() < 1e-12);
+    assert!((number(&stated["contents"], "ha_in_blend_kg_per_m3") - 4.0).abs() < 1e-12);
+    assert!(refused(&format!("{ask} --ha-share 1"), 1).contains("under 1"));
 }
