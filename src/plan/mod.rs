@@ -26,6 +26,7 @@ mod same_as;
 mod setup;
 mod stand;
 mod stand_question;
+pub mod sheet;
 mod thinning_consequence;
 mod time_question;
 mod window;

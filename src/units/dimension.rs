@@ -54,6 +54,12 @@ pub enum Dimension {
     SpecificHeat,
     /// Mass, as a balance shows it; SI: kg.
     Mass,
+    /// Speed of a rotor; revolutions in a second.
+    RotationSpeed,
+    /// Mass in a volume of solution; SI: kg/m³.
+    MassConcentration,
+    /// Molar mass; SI: kg/mol.
+    MolarMass,
 }
 
 /// One unit: SI value = (number + offset) * multiply / divide, or the reciprocal of that.
@@ -230,9 +236,25 @@ static MASS: [Unit; 3] = [
     unit(&["mg"], 1.0, 1e6),
 ];
 
+static ROTATION_SPEED: [Unit; 2] = [
+    unit(&["rpm", "1/min", "/min"], 1.0, 60.0),
+    unit(&["1/s", "/s"], 1.0, 1.0),
+];
+static MASS_CONCENTRATION: [Unit; 3] = [
+    unit(&["mg/mL", "mg/ml"], 1.0, 1.0),
+    unit(&["g/L", "g/l", "kg/m3"], 1.0, 1.0),
+    unit(&["g/dL", "g/dl", "g/100mL"], 10.0, 1.0),
+];
+static MOLAR_MASS: [Unit; 4] = [
+    unit(&["kDa", "kg/mol"], 1.0, 1.0),
+    unit(&["MDa"], 1e3, 1.0),
+    unit(&["g/mol"], 1.0, 1e3),
+    unit(&["Da"], 1.0, 1e3),
+];
+
 impl Dimension {
     /// Every kind of quantity.
-    pub const ALL: [Dimension; 22] = [
+    pub const ALL: [Dimension; 25] = [
         Dimension::Temperature,
         Dimension::TemperatureDifference,
         Dimension::Duration,
@@ -255,6 +277,9 @@ impl Dimension {
         Dimension::Conductivity,
         Dimension::SpecificHeat,
         Dimension::Mass,
+        Dimension::RotationSpeed,
+        Dimension::MassConcentration,
+        Dimension::MolarMass,
     ];
 
     pub(crate) fn units(self) -> &'static [Unit] {
@@ -281,6 +306,9 @@ impl Dimension {
             Dimension::Conductivity => &CONDUCTIVITY,
             Dimension::SpecificHeat => &SPECIFIC_HEAT,
             Dimension::Mass => &MASS,
+            Dimension::RotationSpeed => &ROTATION_SPEED,
+            Dimension::MassConcentration => &MASS_CONCENTRATION,
+            Dimension::MolarMass => &MOLAR_MASS,
         }
     }
 
@@ -316,6 +344,9 @@ impl Dimension {
             Dimension::Conductivity => "thermal conductivity",
             Dimension::SpecificHeat => "specific heat",
             Dimension::Mass => "mass",
+            Dimension::RotationSpeed => "speed of rotation",
+            Dimension::MassConcentration => "mass concentration",
+            Dimension::MolarMass => "molar mass",
         }
     }
 
@@ -344,6 +375,9 @@ impl Dimension {
             Dimension::Conductivity => "0.58W/mK",
             Dimension::SpecificHeat => "3900J/kgK",
             Dimension::Mass => "450g or 0.45kg",
+            Dimension::RotationSpeed => "3000rpm",
+            Dimension::MassConcentration => "20mg/mL or 65g/L",
+            Dimension::MolarMass => "1500kDa or 1.5MDa",
         }
     }
 

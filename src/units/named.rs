@@ -69,6 +69,14 @@ quantities! {
     conductivity_w_per_m_kelvin: Conductivity, Positive, "thermal conductivity", "lets no heat through";
     /// A specific heat above zero such as `3900J/kgK`, in J/kgK.
     specific_heat_j_per_kg_kelvin: SpecificHeat, Positive, "specific heat", "belongs to no material";
+    /// A speed of rotation above zero such as `3000rpm`, in revolutions a second.
+    rotation_speed_per_s: RotationSpeed, Positive, "speed of rotation", "spins nothing down";
+    /// A mass concentration above zero such as `20mg/mL` or `65g/L`, in kg/m³.
+    mass_concentration_kg_per_m3: MassConcentration, Positive, "mass concentration", "is a solution of nothing";
+    /// A molar mass above zero such as `1500kDa`, in kg/mol.
+    molar_mass_kg_per_mol: MolarMass, Positive, "molar mass", "belongs to no molecule";
+    /// A volume of zero or more (a loss, an anticoagulant), in m³.
+    volume_or_zero_m3: Volume, NotNegative, "volume", "";
     /// A number without unit, decimal point.
     number: Number, Any, "number", "";
     /// A number above zero without unit (order, flow index).

@@ -42,6 +42,9 @@ pub enum CliError {
     /// Plan.
     #[error(transparent)]
     Plan(#[from] PlanError),
+    /// Run sheet.
+    #[error(transparent)]
+    Sheet(#[from] crate::plan::sheet::SheetError),
     /// Reference tables.
     #[error(transparent)]
     Reference(#[from] ReferenceError),

@@ -33,6 +33,8 @@ mod push_arguments;
 mod question_arguments;
 mod report;
 mod same_as;
+mod sheet;
+mod sheet_arguments;
 mod source_marks;
 mod stand;
 mod stated_curve;
@@ -106,6 +108,8 @@ enum Command {
     Report(report::Arguments),
     /// How long a needle still passes a gel that stands.
     Stand(Box<stand::Arguments>),
+    /// A run sheet for one session: syringes, turns of the block, clock times.
+    Sheet(Box<sheet::Arguments>),
     /// The table of syringes, with its sources.
     Syringes(syringes::Arguments),
     /// A blank bench table, every column explained.
@@ -158,6 +162,7 @@ pub fn run() -> ExitCode {
         Command::Next(a) => a.run(context),
         Command::Report(a) => a.run(context),
         Command::Stand(a) => a.run(context),
+        Command::Sheet(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),
         Command::Warmup(a) => a.run(context),

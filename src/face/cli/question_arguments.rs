@@ -179,6 +179,11 @@ impl QuestionArguments {
         Ok(found)
     }
 
+    /// Volume fraction of hyaluronic acid solution: as asked, else the blend's own where it knows it.
+    pub(super) fn ha_fraction_of(&self, blend: &BlendCalibration) -> Option<f64> {
+        self.ha_fraction.or(blend.ha_fraction)
+    }
+
     pub(super) fn altitude_m(&self) -> f64 {
         self.altitude.unwrap_or(0.0)
     }

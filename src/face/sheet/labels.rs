@@ -1,0 +1,64 @@
+//! Labels, one a syringe, on a page to print and cut.
+
+use super::form::Form;
+use super::html::marks;
+use crate::plan::sheet::RunSheet;
+use crate::units::display;
+use maud::{DOCTYPE, PreEscaped, html as markup};
+
+/// The style: inline, without any file beside it.
+const STYLE: &str = include_str!("labels.css");
+
+/// The labels as one self-contained document.
+pub(crate) fn labels(form: &Form, sheet: &RunSheet) -> String {
+    let heat = format!(
+        "{} for {}",
+        display::temperature(sheet.heat.heat_temp_k),
+        display::duration(sheet.heat.heat_time_s)
+    );
+    let force = sheet.push.plunger_force_n;
+    let push = format!(
+        "{} to {} N",
+        display::significant(force.interval95[0], 2),
+        display::significant(force.interval95[1], 2)
+    );
+    let page = markup! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content={ "heatset " (env!("CARGO_PKG_VERSION")) };
+                title { "Labels" @if let Some(mark) = form.marks.first() { " - " (mark) } }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                main {
+                    @for syringe in &sheet.syringes {
+                        div.label {
+                            p.code { (syringe.code) @if let Some(lot) = &sheet.lot_code { span.lot { (lot) } } }
+                            @if sheet.invented { p.mark { "INVENTED DATA" } }
+                            @if sheet.extrapolated { p.mark { "EXTRAPOLATED" } }
+                            p.not { "Not a shelf life, nor what is fit to inject" }
+                            p.cut { "blend " (sheet.blend) }
+                            p.cut { "needle " (sheet.push.needle) ", expected push " (push) }
+                            p.cut { "heat " (heat) }
+                            p.cut { "plan: in " (syringe.in_at) ", cool until " (syringe.cool_until_at.as_deref().unwrap_or("measured")) }
+                            p.really { "really in" span.line {} "out" span.line {} }
+                        }
+                    }
+                }
+                footer {
+                    (marks(form))
+                    p { (form.short) }
+                    p {
+                        @for caution in &form.cautions {
+                            strong { (caution.about) ": " } (caution.text) " "
+                        }
+                    }
+                }
+            }
+        }
+    };
+    page.into_string()
+}
