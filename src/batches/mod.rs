@@ -25,7 +25,7 @@ pub use error::BatchesError;
 pub use export::{accepted_bench, accepted_entries};
 pub use prediction::Prediction;
 pub use rows::Cell;
-pub use store::{Altered, BatchLog, ChainCheck};
+pub use store::{Altered, BatchLog, ChainCheck, HeldBatch, HeldBatches};
 pub use verdict::{
     Basis, Charted, ControlSettings, FoundBy, Judged, Rule, RuleSaid, Side, Verdict, judge,
 };

@@ -7,6 +7,8 @@ use super::rows::{Cell, cells, entry, hash};
 use super::schema::{APPLICATION_ID, COLUMNS, CREATE, LAYOUT};
 use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension, Row, TransactionBehavior};
 use serde::Serialize;
+use std::collections::HashMap;
+use std::hash::{BuildHasher, RandomState};
 use std::path::Path;
 use std::time::Duration;
 
@@ -22,6 +24,34 @@ const WAIT_S: u64 = 10;
 pub struct BatchLog {
     connection: Connection,
     file: String,
+}
+
+/// Batches held against one calibration: what control charts need of them.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct HeldBatches {
+    /// SHA-256 of the calibration's file; none where nothing is judged.
+    pub calibration_sha256: Option<String>,
+    /// The batches, the oldest first.
+    pub batches: Vec<HeldBatch>,
+    /// Most batches of one lot.
+    pub most_of_a_lot: usize,
+    /// Whether one stands on invented data.
+    pub invented: bool,
+    /// Whether the prediction of one is extrapolated.
+    pub extrapolated: bool,
+}
+
+/// One batch, held against its prediction.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeldBatch {
+    /// Number of its entry.
+    pub entry: u64,
+    /// Standardised deviation, in standard deviations.
+    pub z_sd: f64,
+    /// Natural logarithm of reading over predicted median.
+    pub ln_ratio: f64,
+    /// Whether the reading lies inside its prediction interval.
+    pub inside: bool,
 }
 
 /// What a check of the chain found.
@@ -212,16 +242,28 @@ impl BatchLog {
     /// # Errors
     /// A file that cannot be read, or that holds what no entry has.
     pub fn entries(&self) -> Result<Vec<Entry>, BatchesError> {
+        self.newest(usize::MAX)
+    }
+
+    /// The newest entries, that many at most, the oldest of them first.
+    ///
+    /// # Errors
+    /// A file that cannot be read, or that holds what no entry has.
+    pub fn newest(&self, count: usize) -> Result<Vec<Entry>, BatchesError> {
         let fault = |e: &rusqlite::Error| self.fault("read", e);
         if !self.is_begun()? {
             return Ok(Vec::new());
         }
         let mut statement = self
             .connection
-            .prepare(&format!("{} ORDER BY number", select()))
+            .prepare(&format!(
+                "{} WHERE number > (SELECT coalesce(max(number), 0) FROM entry) - ?1 ORDER BY number",
+                select()
+            ))
             .map_err(|e| fault(&e))?;
+        let count = i64::try_from(count).unwrap_or(i64::MAX);
         let mut entries = statement
-            .query_map([], entry)
+            .query_map([count], entry)
             .and_then(Iterator::collect::<rusqlite::Result<Vec<Entry>>>)
             .map_err(|e| fault(&e))?;
         let corrections: Vec<(u64, u64)> = entries
@@ -236,6 +278,85 @@ impl BatchLog {
             }
         }
         Ok(entries)
+    }
+
+    /// Number of entries.
+    ///
+    /// # Errors
+    /// A file that cannot be read.
+    pub fn count(&self) -> Result<u64, BatchesError> {
+        if !self.is_begun()? {
+            return Ok(0);
+        }
+        self.connection
+            .query_row("SELECT coalesce(max(number), 0) FROM entry", [], |row| {
+                row.get::<_, i64>(0)
+            })
+            .map(i64::cast_unsigned)
+            .map_err(|e| self.fault("read", &e))
+    }
+
+    /// The batches held against one calibration, by the SHA-256 of its file; against that of the
+    /// newest batch where none is named. Only what control charts need is read, and no entry that a
+    /// later one corrects.
+    ///
+    /// # Errors
+    /// A file that cannot be read.
+    pub fn held(&self, calibration_sha256: Option<&str>) -> Result<HeldBatches, BatchesError> {
+        let fault = |e: &rusqlite::Error| self.fault("read", e);
+        if !self.is_begun()? {
+            return Ok(HeldBatches::default());
+        }
+        const JUDGED: &str = "z_sd IS NOT NULL AND number NOT IN (SELECT corrects FROM entry WHERE corrects IS NOT NULL)";
+        let calibration = match calibration_sha256 {
+            Some(sha256) => Some(sha256.to_owned()),
+            None => self
+                .connection
+                .query_row(
+                    &format!(
+                        "SELECT calibration_sha256 FROM entry WHERE {JUDGED} ORDER BY number DESC LIMIT 1"
+                    ),
+                    [],
+                    |row| row.get::<_, String>(0),
+                )
+                .optional()
+                .map_err(|e| fault(&e))?,
+        };
+        let mut held = HeldBatches {
+            calibration_sha256: calibration,
+            ..HeldBatches::default()
+        };
+        let mut statement = self
+            .connection
+            .prepare(&format!(
+                "SELECT number, lot, z_sd, ln_ratio, inside, invented, extrapolated FROM entry WHERE calibration_sha256 = ?1 AND {JUDGED} ORDER BY number"
+            ))
+            .map_err(|e| fault(&e))?;
+        let mut rows = statement
+            .query([&held.calibration_sha256])
+            .map_err(|e| fault(&e))?;
+        // Lots are only counted: their hashes serve, and cost no text for each.
+        let mut of_lots: HashMap<u64, usize> = HashMap::new();
+        let hasher = RandomState::new();
+        let mut one = |row: &Row| -> rusqlite::Result<HeldBatch> {
+            let lot = hasher.hash_one(row.get_ref(1)?.as_str()?);
+            *of_lots.entry(lot).or_default() += 1;
+            held.invented |= row.get::<_, bool>(5)?;
+            held.extrapolated |= row.get::<_, bool>(6)?;
+            Ok(HeldBatch {
+                entry: row.get::<_, i64>(0)?.cast_unsigned(),
+                z_sd: row.get(2)?,
+                ln_ratio: row.get(3)?,
+                inside: row.get(4)?,
+            })
+        };
+        let mut batches = Vec::new();
+        while let Some(row) = rows.next().map_err(|e| fault(&e))? {
+            batches.push(one(row).map_err(|e| fault(&e))?);
+        }
+        held.batches = batches;
+        held.most_of_a_lot = of_lots.values().copied().max().unwrap_or(0);
+        Ok(held)
     }
 
     /// Follows the chain from the first entry to the last, and looks for a head that was written down

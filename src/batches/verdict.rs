@@ -3,7 +3,7 @@
 use super::control::{
     Cusum, CusumPoint, Ewma, EwmaPoint, ShewhartLimits, moving_range_sigma, two_of_three,
 };
-use super::entry::Entry;
+use super::store::HeldBatches;
 use serde::Serialize;
 
 /// What is charted.
@@ -168,42 +168,25 @@ pub struct Judged {
     pub most_of_a_lot: usize,
 }
 
-/// Judges the entries that were held against one calibration: that of the newest entry, where none is
-/// named. A new calibration starts every chart afresh.
+/// Judges the batches that were held against one calibration. A new calibration starts every chart
+/// afresh.
 ///
 /// # Valid for
 /// One reading a lot, and a calibration that is exact. The z of readings of one lot share what is
 /// peculiar to it, and those of all lots share the error of the calibration: both make alarms more
 /// frequent than the rules say.
 #[must_use]
-pub fn judge(
-    entries: &[Entry],
-    settings: &ControlSettings,
-    calibration_sha256: Option<&str>,
-) -> Judged {
-    let numbers = |entry: &&Entry| entry.stands() && entry.entered.prediction.is_some();
-    let calibration = calibration_sha256
-        .or_else(|| {
-            let newest = entries.iter().rfind(numbers)?;
-            Some(newest.entered.calibration_sha256.as_str())
-        })
-        .map(str::to_owned);
-    let mut of_lots: std::collections::HashMap<&str, usize> = std::collections::HashMap::new();
-    let charted: Vec<Charted> = entries
+pub fn judge(held: &HeldBatches, settings: &ControlSettings) -> Judged {
+    let charted: Vec<Charted> = held
+        .batches
         .iter()
-        .filter(numbers)
-        .filter(|entry| Some(&entry.entered.calibration_sha256) == calibration.as_ref())
-        .filter_map(|entry| {
-            let held = entry.entered.prediction?;
-            *of_lots.entry(&entry.entered.codes.lot).or_default() += 1;
-            Some(Charted {
-                entry: entry.number,
-                value_in_unit: match settings.basis {
-                    Basis::Z => held.z_sd,
-                    Basis::LnRatio => held.ln_ratio,
-                },
-                inside: held.inside,
-            })
+        .map(|batch| Charted {
+            entry: batch.entry,
+            value_in_unit: match settings.basis {
+                Basis::Z => batch.z_sd,
+                Basis::LnRatio => batch.ln_ratio,
+            },
+            inside: batch.inside,
         })
         .collect();
     let values: Vec<f64> = charted.iter().map(|c| c.value_in_unit).collect();
@@ -215,7 +198,7 @@ pub fn judge(
         ),
     };
     let mut judged = Judged {
-        calibration_sha256: calibration,
+        calibration_sha256: held.calibration_sha256.clone(),
         sigma_found_by,
         shewhart: None,
         cusum: Vec::new(),
@@ -224,7 +207,7 @@ pub fn judge(
         signals: Vec::new(),
         verdict: None,
         because: Vec::new(),
-        most_of_a_lot: of_lots.values().copied().max().unwrap_or(0),
+        most_of_a_lot: held.most_of_a_lot,
         charted,
     };
     if let Some(sigma_in_unit) = sigma

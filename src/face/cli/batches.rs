@@ -162,7 +162,7 @@ enum KindChoice {
 #[derive(Serialize)]
 struct ListDocument<'a> {
     log: String,
-    entries_in_log: usize,
+    entries_in_log: u64,
     entries: Vec<EntryDocument<'a>>,
     #[serde(flatten)]
     verdict: VerdictDocument<'a>,
@@ -185,21 +185,21 @@ impl Arguments {
 impl ListArguments {
     fn run(&self, context: Context) -> Result<Output, CliError> {
         let settings = self.control.settings()?;
-        let entries = BatchLog::open(&self.log)?.entries()?;
-        let judged = judge(&entries, &settings, None);
+        let log = BatchLog::open(&self.log)?;
+        let held = log.held(None)?;
+        let judged = judge(&held, &settings);
         let warnings = notes(&judged);
         let shown = match self.last {
             Some(count) => count,
-            None if self.all || context.json => entries.len(),
+            None if self.all || context.json => usize::MAX,
             None => SHOWN,
         };
-        let newest = entries
-            .get(entries.len().saturating_sub(shown)..)
-            .unwrap_or_default();
+        let newest = log.newest(shown)?;
+        let in_log = log.count()?;
         if context.json {
             return Output::json(&ListDocument {
                 log: self.log.display().to_string(),
-                entries_in_log: entries.len(),
+                entries_in_log: in_log,
                 entries: newest.iter().map(EntryDocument::of).collect(),
                 verdict: VerdictDocument::of(&judged),
                 control: ControlDocument::of(&judged, &settings),
@@ -207,20 +207,20 @@ impl ListArguments {
             });
         }
         let mut text = String::new();
-        if entries.iter().any(|e| e.entered.invented) {
+        if held.invented || newest.iter().any(|e| e.entered.invented) {
             text.push_str("INVENTED DATA: for learning the tool, for nothing else.\n");
         }
         let _ = writeln!(text, "{}\n", verdict_words(&judged, &settings));
         if !newest.is_empty() {
-            text.push_str(&table(newest));
+            text.push_str(&table(&newest));
             text.push('\n');
         }
-        if newest.len() < entries.len() {
+        if (newest.len() as u64) < in_log {
             let _ = writeln!(
                 text,
                 "The newest {} of {} entries; --all shows every one.",
                 newest.len(),
-                entries.len()
+                in_log
             );
         }
         if let Some(line) = control_words(&judged, &settings) {
@@ -367,8 +367,8 @@ impl LogDrawing {
         settings: &ControlSettings,
         calibration_sha256: Option<&str>,
     ) -> Result<Self, CliError> {
-        let entries = BatchLog::open(log)?.entries()?;
-        let judged = judge(&entries, settings, calibration_sha256);
+        let held = BatchLog::open(log)?.held(calibration_sha256)?;
+        let judged = judge(&held, settings);
         let (Some(first), Some(last)) = (judged.charted.first(), judged.charted.last()) else {
             return Err(CliError::question(format!(
                 "{} has no batch to chart{}.\nWhat helps: 'heatset batches add' with a force or a viscosity that was read",
@@ -386,9 +386,6 @@ impl LogDrawing {
                 log.display()
             )));
         }
-        let of_chart = |entry: &&Entry| {
-            entry.stands() && entry.number >= first.entry && entry.number <= last.entry
-        };
         let name = log.file_name().map_or_else(
             || log.display().to_string(),
             |n| n.to_string_lossy().into_owned(),
@@ -404,13 +401,12 @@ impl LogDrawing {
                 .and_then(|sha| sha.get(..8))
                 .unwrap_or_default()
         );
-        let shown = || entries.iter().filter(of_chart);
         let chart = drawings::batches(
             &judged,
             settings,
             &stands_on,
-            shown().any(|e| e.entered.invented),
-            shown().any(|e| e.entered.extrapolated),
+            held.invented,
+            held.extrapolated,
         );
         Ok(Self {
             chart,

@@ -146,8 +146,7 @@ impl AddArguments {
             BatchLog::open_or_create(&self.log)?
         };
         let entry = log.append(&new)?;
-        let entries = log.entries()?;
-        let judged = judge(&entries, &settings, None);
+        let judged = judge(&log.held(None)?, &settings);
         let mut warnings = held.warnings;
         warnings.extend(held.predicted.map(|p| p.warnings).unwrap_or_default());
         warnings.extend(notes(&judged));
