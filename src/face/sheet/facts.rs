@@ -100,14 +100,14 @@ fn volume_facts(sheet: &RunSheet) -> Vec<(String, String)> {
     if v.ha_solution_m3 > 0.0 {
         facts.push(fact(
             "hyaluronic acid solution",
-            display::volume(v.ha_solution_m3),
+            volume_to(v.ha_solution_m3, v.is_needed),
         ));
     }
     facts.push(fact(
         "gel in all",
         format!(
             "{}; {} left over",
-            display::volume(v.gel_m3),
+            volume_to(v.gel_m3, v.is_needed),
             display::volume(v.left_over_m3)
         ),
     ));
