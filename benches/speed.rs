@@ -13,8 +13,8 @@ use heatset::flow::{
 };
 use heatset::kinetics::FirmnessLaw;
 use heatset::plan::{
-    BarrelUsed, NeedleUsed, PushSetup, QuestionWarmUp, StatedHeating, StatedThinning, TimeQuestion,
-    heat_time, heated,
+    BarrelUsed, ForceQuestion, NeedleUsed, PushSetup, QuestionWarmUp, StatedHeating,
+    StatedThinning, TimeQuestion, force_for_heat_time, heat_time, heated,
 };
 use heatset::readings::{BenchTable, ReadingKind};
 use heatset::reference::{BoreBasis, Wall, find_syringe};
@@ -140,6 +140,45 @@ fn question(warm_up: Option<WarmUp>, contact_histories: Vec<WarmUp>) -> TimeQues
         seed: 1,
         invented: false,
     }
+}
+
+/// Every needle of the table with its interval, 10 000 draws.
+fn force_table(c: &mut Criterion) {
+    let calibration = calibrate(&table(), &FitOptions::default()).unwrap();
+    let blend = &calibration.blends[0];
+    let asked = question(None, Vec::new());
+    let needles: Vec<NeedleUsed> = (18..=34)
+        .map(|gauge| NeedleUsed::of_gauge(gauge, Wall::Regular, BoreBasis::Nominal, 13e-3).unwrap())
+        .collect();
+    let question = ForceQuestion {
+        set_kelvin: asked.set_kelvin,
+        heat_time_s: 300.0,
+        setup: asked.setup,
+        needles,
+        thinning: asked.thinning,
+        warm_up: None,
+        contact_histories: Vec::new(),
+        cooling: asked.cooling,
+        altitude_m: 0.0,
+        extrapolate: false,
+        draws: 10_000,
+        seed: 1,
+        invented: false,
+    };
+    c.bench_function("force table of 17 needles, 10 000 draws", |b| {
+        b.iter(|| force_for_heat_time(blend, black_box(&question)).unwrap());
+    });
+    let window = TimeQuestion {
+        draws: 100_000,
+        least: Some(heatset::plan::Least::Reading(0.1)),
+        ..self::question(None, Vec::new())
+    };
+    let mut group = c.benchmark_group("window");
+    group.sample_size(20);
+    group.bench_function("both limits, 100 000 draws", |b| {
+        b.iter(|| heat_time(blend, black_box(&window)).unwrap());
+    });
+    group.finish();
 }
 
 fn answers(c: &mut Criterion) {
@@ -323,6 +362,7 @@ criterion_group!(
     fits,
     refits,
     answers,
+    force_table,
     schedules,
     conducting_answers,
     conducting_fits,

@@ -3,10 +3,12 @@
 //!
 //! The rooms follow the way of the data; each uses only the rooms named before it:
 //! [`units`], [`mod@reference`], [`thermal`] and [`flow`], [`kinetics`] and [`readings`],
-//! [`fit`], [`plan`] and `chart`, `face`.
+//! [`fit`], [`plan`], `batches` and `chart`, `face`.
 //!
 //! Inside, every number is SI; text with units is parsed and printed only in [`units`].
 
+#[cfg(feature = "batches")]
+pub mod batches;
 #[cfg(feature = "charts")]
 pub mod chart;
 #[cfg(feature = "cli")]

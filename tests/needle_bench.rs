@@ -606,6 +606,23 @@ fn what_cannot_be_converted_is_told_by_line_all_at_once() {
     assert!(refusal(viscosity).contains("belongs to a push through a needle"));
     let weights = "heat_temp_C,heat_time_min,force_N,needle_gauge,needle_wall,needle_length_mm,barrel_bore_mm,flow_mL_per_min,dead_weight_g\n80,1,5,27,regular,13,4.7,1,500\n";
     assert!(refusal(weights).contains("column dead_weight_g: this belongs to a timed run"));
+    let sd_alone = RUNS.replace("friction_N", "needle_bore_sd_mm");
+    let refused = refusal(&format!(
+        "{sd_alone}\n80,1,20,500,0.4,27,regular,13,4.7,0.01\n"
+    ));
+    assert!(
+        refused.contains("column needle_bore_sd_mm: a standard deviation without its bore"),
+        "{refused}"
+    );
+    // 0.4 mL in 20 s are 1.2 mL/min
+    let flow = RUNS.replace("friction_N", "flow_mL_per_min");
+    let refused = refusal(&format!("{flow}\n80,1,20,500,0.4,27,regular,13,4.7,3\n"));
+    assert!(
+        refused.contains("3 mL/min is stated, and volume over time is 1.2 mL/min"),
+        "{refused}"
+    );
+    let agrees = converted(&format!("{flow}\n80,1,20,500,0.4,27,regular,13,4.7,1.2\n"));
+    assert_eq!(agrees.readings.len(), 1);
     let no_needle = RUNS.replace("needle_gauge,needle_wall,", "");
     let refused = refusal(&format!("{no_needle}\n80,1,20,500,0.4,13,4.7,1.6\n"));
     assert!(refused.contains("no column for the needle's gauge, which a timed run needs"));

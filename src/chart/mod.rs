@@ -1,11 +1,13 @@
 //! Pictures: one file a kind of chart. This room draws and computes nothing; every chart is a
 //! plain struct that a face fills with finished numbers.
 //!
-//! [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`], [`ResidualsChart`] and
+//! [`BatchesChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`],
+//! [`ResidualsChart`], [`StandingChart`] and
 //! [`SyringesChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
 //! into the plot rectangle that comes back.
 
 mod axis;
+mod batches;
 mod bearing;
 mod canvas;
 mod clip;
@@ -25,11 +27,13 @@ mod rates;
 mod residuals;
 mod scene;
 mod size;
+mod standing;
 mod strokes;
 mod syringes;
 mod text;
 
 pub use axis::AxisKind;
+pub use batches::{BatchPoint, BatchesChart};
 pub use error::ChartError;
 pub use firmness::{CurvePoint, FirmnessChart, FirmnessSeries, ReadingBand, ReadingPoint};
 pub use force::{ForceAxis, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone};
@@ -40,6 +44,7 @@ pub use rates::{RateLinePoint, RatePoint, RatesChart};
 pub use residuals::{ResidualAgainst, ResidualPoint, ResidualSeries, ResidualsChart};
 pub use scene::Picture;
 pub use size::{ChartFormat, ChartSize};
+pub use standing::{StandingChart, StandingLine};
 pub use syringes::{SyringeLevel, SyringeLine, SyringePoint, SyringesChart};
 
 /// A kind of chart, filled and ready to be drawn.

@@ -25,6 +25,9 @@ pub(crate) fn blend_in_words(blend: &BlendCalibration, invented: bool, several: 
     if let Some(line) = downweighted_line(blend) {
         let _ = writeln!(text, "{line}");
     }
+    if let Some(lines) = super::standing_words::fitted_lines(blend) {
+        text.push_str(&lines);
+    }
     for Warning { message, .. } in &blend.warnings {
         let _ = writeln!(text, "Note: {message}");
     }

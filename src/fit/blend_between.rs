@@ -174,6 +174,7 @@ fn between(
         diagnostics: Diagnostics::default(),
         warnings: warnings(first, &second, ha_fraction),
         readings: Vec::new(),
+        standing: None,
         ..first.clone()
     };
     mixed.fit.rows = first.fit.rows + second.fit.rows;

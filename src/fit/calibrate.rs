@@ -13,6 +13,7 @@ use super::options::FitOptions;
 use super::parameter::ParameterName;
 use super::read_temperatures::{read_temperatures, tells_flow_energy};
 use super::robust::RobustLoss;
+use super::standing::standing_of;
 use super::warnings::{bench_warnings, fit_warnings};
 use super::yield_stress::with_yield_stress;
 use crate::kinetics::FirmnessLaw;
@@ -160,7 +161,7 @@ fn calibrate_blend(
     let lots = lot_fit
         .as_ref()
         .map_or_else(|| lots_of(table, &chosen), |f| Some(f.lots.clone()));
-    let mut warnings = bench_warnings(table, blend, &chosen.table_rows, lots.as_ref());
+    let mut warnings = bench_warnings(table, &chosen.table_rows, lots.as_ref());
     if rows.read_temperatures.is_some() {
         // The fit takes it out.
         warnings.retain(|w| w.code != "reading_temperatures_differ");
@@ -172,7 +173,7 @@ fn calibrate_blend(
             "With lots told apart the intervals are Student's t, not profiles. What helps: --interval bootstrap, which draws whole lots.",
         ));
     }
-    Ok(document(&DocumentParts {
+    let mut fitted = document(&DocumentParts {
         table,
         blend,
         options,
@@ -183,7 +184,11 @@ fn calibrate_blend(
         lots,
         lot_fit: lot_fit.as_ref(),
         warnings,
-    }))
+    });
+    let (standing, left_out) = standing_of(table, &fitted);
+    fitted.standing = standing;
+    fitted.warnings.extend(left_out);
+    Ok(fitted)
 }
 
 /// Refuses a prior on a parameter that no shape has free.

@@ -6,6 +6,7 @@ use super::calibration_parts::{
 };
 use super::error::FitError;
 use super::parameter::ParameterName;
+use super::standing::Standing;
 use crate::kinetics::{ArrheniusRate, FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel};
 use crate::readings::{ReadingKind, Source};
 use crate::thermal::{DeclaredHistory, WarmUp};
@@ -90,6 +91,9 @@ pub struct BlendCalibration {
     pub warnings: Vec<Warning>,
     /// The readings that it stands on.
     pub readings: Vec<FittedReading>,
+    /// How the gel goes on thickening after cooling, where readings after standing tell.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub standing: Option<Standing>,
 }
 
 impl BlendCalibration {
@@ -355,6 +359,9 @@ impl BlendCalibration {
                 "blend {}: the covariance is not {free} by {free} numbers",
                 self.blend
             )));
+        }
+        if let Some(what) = self.standing.as_ref().and_then(Standing::fault) {
+            return Err(fault(format!("blend {}, standing: {what}", self.blend)));
         }
         // Each lot's own covariance is drawn from as well, when that lot is asked for.
         let mut effects = self.lots.iter().flat_map(|lots| &lots.effects);

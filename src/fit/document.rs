@@ -123,6 +123,7 @@ pub(super) fn document(parts: &DocumentParts<'_>) -> BlendCalibration {
         diagnostics,
         warnings: parts.warnings.clone(),
         readings: readings(table, blend, rows, fit, &estimates),
+        standing: None,
     }
 }
 

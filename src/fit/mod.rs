@@ -27,6 +27,7 @@ mod rates;
 mod read_temperatures;
 mod robust;
 mod selection;
+pub mod standing;
 mod warnings;
 mod yield_stress;
 
@@ -38,6 +39,8 @@ pub use calibration_parts::{
     Candidate, Correlation, Derived, Diagnostics, FitSummary, FittedReading, HalfTime, LackOfFit,
     LotEffect, Lots, Parameter, Range, Warning, YieldStress,
 };
+#[cfg(all(feature = "cli", feature = "batches"))]
+pub(crate) use created::created_now;
 pub use design::{Criterion, Design, Proposal};
 pub use error::FitError;
 pub use heated::heat_temperatures_kelvin;

@@ -17,7 +17,6 @@ const TRIED_LAGS_S: [f64; 5] = [10.0, 20.0, 40.0, 80.0, 160.0];
 /// Warnings that the table itself gives rise to.
 pub(super) fn bench_warnings(
     table: &BenchTable,
-    blend: &str,
     fitted: &[usize],
     lots: Option<&Lots>,
 ) -> Vec<Warning> {
@@ -47,17 +46,6 @@ pub(super) fn bench_warnings(
                 "The {count} lots are fitted as one: their spread is in the scatter of readings, but parameters and intervals here do not tell lot from lot, and a new lot may lie further off than they say."
             ),
         )),
-    }
-    let standing = table
-        .used_rows_of_blend(blend)
-        .iter()
-        .filter(|row| table.rows[**row].stand_time_s.unwrap_or(0.0) > 0.0)
-        .count();
-    if standing > 0 {
-        warnings.push(Warning::new(
-            "standing_left_out",
-            format!("{standing} readings taken after standing are left out of the fit."),
-        ));
     }
     let mut temperatures: Vec<f64> = fitted
         .iter()

@@ -30,7 +30,9 @@ pub struct CarreauYasuda {
 }
 
 /// What is left of the integral is left out where it is under this share of the whole.
-const TAIL_RATIO: f64 = 1e-13;
+const TAIL_RATIO: f64 = 1e-12;
+/// The integrand falls by e^-9 over a panel at most: ten nodes then give ten digits.
+const MOST_FALL: f64 = 9.0;
 /// (lambda g)^a under e^-36 is nothing beside 1: the curve is Newtonian there.
 const NEWTONIAN_POWER: f64 = -36.0;
 /// Most panels of the integral; a dozen serve, this only ends a loop.
@@ -77,15 +79,18 @@ impl CarreauYasuda {
             ln_flow + 3f64.ln(),
             ln_flow + ((3.0 * least + 1.0) / least).ln() + 0.01,
         );
-        // start where the power law that touches the curve at the apparent rate would be
+        // start where a power law would be that touches the curve, first at the apparent rate,
+        // then at the middle of what J weighs, 1/(3n + 1) below the wall in ln g
+        let wall_of = |index: f64| ln_flow + ((3.0 * index + 1.0) / index).ln();
         let index = curve.at(ln_flow + 4f64.ln()).local_index;
-        let start = ln_flow + ((3.0 * index + 1.0) / index).ln();
+        let middle = wall_of(index) - 1.0 / (3.0 * index + 1.0);
+        let start = wall_of(curve.at(middle).local_index);
         let mut known: Option<KnownShare> = None;
         ln_wall_rate(reduced_flow_per_s, bracket, start, |ln_rate| {
             let here = curve.at(ln_rate);
             let share = match known {
                 // the integral is carried on from the place before: one panel
-                Some(known) if (ln_rate - known.ln_rate).abs() <= curve.panel(ln_rate) => {
+                Some(known) if (ln_rate - known.ln_rate).abs() <= curve.panel(ln_rate, 1.0) => {
                     curve.share_from(known, ln_rate, here.viscosity_pa_s)
                 }
                 _ => curve.share(ln_rate),
@@ -147,8 +152,6 @@ struct Bent {
     span_pa_s: f64,
     rest_pa_s: f64,
     flow_index: f64,
-    /// Widest panel of ln g over which e^(-(3n+1) x) is as good as a polynomial.
-    widest: f64,
     /// Distance of the poles of the curve from the real axis of ln g, pi/a.
     poles: f64,
 }
@@ -163,16 +166,24 @@ impl Bent {
             span_pa_s: curve.zero_shear_viscosity_pa_s - curve.infinite_shear_viscosity_pa_s,
             rest_pa_s: curve.zero_shear_viscosity_pa_s,
             flow_index: curve.flow_index,
-            widest: 8.0 / (1.0 + 3.0 * curve.flow_index.max(1.0)),
             poles: PI / curve.transition_index,
         }
     }
 
     /// How wide a panel of ln g may be that begins here and goes down: its nodes stay as far
-    /// from the poles beside the bend as ten of them need for twelve digits.
-    fn panel(&self, ln_rate: f64) -> f64 {
+    /// from the poles beside the bend as ten of them need for ten digits, and the integrand
+    /// falls by no more than e^-9 over it. `steepest` is the local index at its far end.
+    fn panel(&self, ln_rate: f64, steepest: f64) -> f64 {
         let above_bend = self.ln_time_constant + ln_rate;
-        self.widest.min(0.6 * above_bend.hypot(self.poles))
+        let fall = MOST_FALL / (1.0 + 3.0 * steepest.max(self.flow_index));
+        fall.min(0.6 * above_bend.hypot(self.poles))
+    }
+
+    /// The panel that begins here: wide where the curve is a thinning power law at both ends.
+    fn widest_panel(&self, ln_rate: f64) -> f64 {
+        let widest = self.panel(ln_rate, self.at(ln_rate).local_index);
+        let far = self.at(ln_rate - widest).local_index;
+        widest.min(self.panel(ln_rate, far))
     }
 
     /// a ln(lambda g)
@@ -217,7 +228,7 @@ impl Bent {
             if left < TAIL_RATIO * slowest * sum {
                 break;
             }
-            let to = from + self.panel(ln_wall - from);
+            let to = from + self.widest_panel(ln_wall - from);
             sum += panel_integral(from, to, integrand);
             from = to;
         }

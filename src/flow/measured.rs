@@ -173,6 +173,12 @@ impl MeasuredCurve {
             let slope = self.curve.knots().first().map_or(1.0, |knot| knot.slope);
             return 1.0 / (3.0 * slope + 1.0);
         };
+        if below == self.curve.knots().len() {
+            // past the last point it is a power law, whose integral is closed
+            let steepness = 3.0 * knot.slope + 1.0;
+            let left = (-steepness * (ln_rate - knot.ln_rate)).exp();
+            return share * left + (1.0 - left) / steepness;
+        }
         let here = self.curve.at(ln_rate).ln_stress;
         let weight =
             |place: f64, ln_stress: f64| (3.0 * (ln_stress - here) + place - ln_rate).exp();
@@ -230,7 +236,7 @@ impl TubeCurve for MeasuredCurve {
         let start = low + (4.0_f64 / 3.0).ln();
         let mut high = start;
         for _ in 0..1000 {
-            high += 1.0;
+            high += 30.0;
             let found = high + (-self.share(high)).ln_1p();
             if found >= low {
                 break;

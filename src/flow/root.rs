@@ -5,7 +5,7 @@ const MOST_STEPS: usize = 200;
 /// A Newton step as short as this ends the search: the step after it would be about its
 /// square, which is under the rounding of a double. The functions here are logarithms of
 /// rates and stresses, whose slope hardly changes over so short a way.
-const LAST_NEWTON_STEP: f64 = 1e-8;
+const LAST_NEWTON_STEP: f64 = 3e-8;
 
 /// A function's value and slope at one place.
 pub(super) struct Sample {

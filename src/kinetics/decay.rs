@@ -28,10 +28,13 @@ use crate::thermal::{LARGEST_EXPONENT, write_decays};
 /// ```
 pub fn unset_fractions(rate_doses: &mut [f64], unset: &mut [f64]) {
     for x in rate_doses.iter_mut() {
-        // Not `min`: a rate that is not a number must not pass for a large one.
-        if *x > LARGEST_EXPONENT {
-            *x = LARGEST_EXPONENT;
-        }
+        // Not `min`: a rate that is not a number must not pass for a large one. Written in any
+        // case, so that the compiler takes several at a time.
+        *x = if *x > LARGEST_EXPONENT {
+            LARGEST_EXPONENT
+        } else {
+            *x
+        };
     }
     write_decays(rate_doses, unset);
 }

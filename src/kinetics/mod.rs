@@ -6,6 +6,7 @@ mod decay;
 mod firmness;
 mod setting;
 mod setting_course;
+mod standing;
 mod thinning;
 
 pub use arrhenius::{ArrheniusRate, activation_energy_from_z_value, z_value_kelvin};
@@ -14,4 +15,5 @@ pub use decay::unset_fractions;
 pub use firmness::{FirmnessCurve, FirmnessLaw};
 pub use setting::SettingModel;
 pub use setting_course::SettingCourse;
+pub use standing::StandingCourse;
 pub use thinning::{FlowIndexCourse, ShearThinning};

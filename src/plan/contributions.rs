@@ -1,14 +1,17 @@
 //! Which input contributes how much to what is not known of a heat time.
 
-use super::draws::Varied;
+use super::draws::{Varied, quantile};
 use super::heat_time::{Prepared, draw_times};
 use super::time_question::TimeQuestion;
 use std::collections::BTreeMap;
 
-/// Share of each input: the variance of ln heat time with that input alone, over their sum.
+/// Share of each input: the squared half-width of the central 68 % of ln heat time with that input
+/// alone, over their sum. For a normal distribution that is the variance; few lots have heavy tails,
+/// whose variance a few thousand draws do not tell, while the middle of them does.
 ///
 /// # Source
-/// JCGM 101:2008, appendix B (one input at a time).
+/// JCGM 101:2008, appendix B (one input at a time); the half-width in place of the standard
+/// deviation is ours.
 pub(super) fn contributions(
     question: &TimeQuestion,
     prepared: &Prepared,
@@ -43,10 +46,8 @@ pub(super) fn contributions(
                 .iter()
                 .map(|t| t.clamp(0.01 * shortest.max(1.0), 100.0 * longest).ln())
                 .collect();
-            let mean = logs.iter().sum::<f64>() / logs.len() as f64;
-            let variance =
-                logs.iter().map(|l| (l - mean) * (l - mean)).sum::<f64>() / logs.len() as f64;
-            (name, variance)
+            let half_width = 0.5 * (quantile(&logs, 0.84) - quantile(&logs, 0.16));
+            (name, half_width * half_width)
         })
         .collect();
     let whole: f64 = variances.iter().map(|v| v.1).sum();

@@ -2,19 +2,17 @@
 //! number of threads.
 
 use super::gel::Gel;
+use super::monte_carlo::monte_carlo;
 use super::setup::{NeedleUsed, PushSetup};
 use crate::fit::{BlendCalibration, ErrorModel, ParameterName};
 use crate::kinetics::{FirmnessCurve, FlowIndexCourse, ReactionOrder, ShearThinning};
 use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::thermal::WarmUp;
-use rand::{RngExt, SeedableRng};
+use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{ChiSquared, Distribution, StandardNormal, Uniform};
-use rayon::prelude::*;
 use serde::Serialize;
 
-/// Draws to a chunk: each chunk has its own random stream, whatever thread takes it.
-const CHUNK: usize = 512;
 /// A draw's share of the yield stress stays under one, where nothing would flow.
 const MOST_YIELD_SHARE: f64 = 0.999;
 
@@ -246,22 +244,15 @@ impl DrawSource {
         varied: Varied,
         question: impl Fn(&Draw) -> Answer + Sync,
     ) -> Vec<Answer> {
-        let chunks = count.div_ceil(CHUNK);
-        (0..chunks)
-            .into_par_iter()
-            .flat_map_iter(|chunk| {
-                let size = CHUNK.min(count - chunk * CHUNK);
-                self.chunk(chunk as u64, size, varied)
-                    .iter()
-                    .map(&question)
-                    .collect::<Vec<_>>()
-            })
-            .collect()
+        monte_carlo(count, self.seed, |random, size| {
+            self.chunk(random, size, varied)
+                .iter()
+                .map(&question)
+                .collect()
+        })
     }
 
-    fn chunk(&self, stream: u64, size: usize, varied: Varied) -> Vec<Draw> {
-        let mut random = ChaCha8Rng::seed_from_u64(self.seed);
-        random.set_stream(stream);
+    fn chunk(&self, random: &mut ChaCha8Rng, size: usize, varied: Varied) -> Vec<Draw> {
         let chi_squared = ChiSquared::new(self.degrees_of_freedom).ok();
         let even = Uniform::new_inclusive(-1.0_f64, 1.0).ok();
         let lot_chi_squared = self.lot_freedom.and_then(|f| ChiSquared::new(f).ok());
@@ -270,18 +261,18 @@ impl DrawSource {
         (0..size)
             .map(|_| {
                 // The residual variance is itself only known from its degrees of freedom.
-                let width = chi_squared.as_ref().map_or(1.0, |c| {
-                    (self.degrees_of_freedom / c.sample(&mut random)).sqrt()
-                });
+                let width = chi_squared
+                    .as_ref()
+                    .map_or(1.0, |c| (self.degrees_of_freedom / c.sample(random)).sqrt());
                 for normal in &mut normals {
-                    *normal = StandardNormal.sample(&mut random);
+                    *normal = StandardNormal.sample(random);
                 }
-                let scatter: f64 = StandardNormal.sample(&mut random);
-                let bore: f64 = even.as_ref().map_or(0.0, |e| e.sample(&mut random));
+                let scatter: f64 = StandardNormal.sample(random);
+                let bore: f64 = even.as_ref().map_or(0.0, |e| e.sample(random));
                 // So is the spread between lots, from no more than the lots there are: a new lot and
                 // the typical one share that doubt, which makes their sum Student's t.
                 let lot_width = match (&lot_chi_squared, self.lot_freedom) {
-                    (Some(c), Some(freedom)) => (freedom / c.sample(&mut random)).sqrt(),
+                    (Some(c), Some(freedom)) => (freedom / c.sample(random)).sqrt(),
                     _ => width,
                 };
                 for (shift, row) in shifts.iter_mut().zip(&self.lower_triangle) {
@@ -294,7 +285,7 @@ impl DrawSource {
                 }
                 if self.lot_freedom.is_some() {
                     for (shift, sd) in shifts.iter_mut().zip(&self.lot_sds) {
-                        let z: f64 = StandardNormal.sample(&mut random);
+                        let z: f64 = StandardNormal.sample(random);
                         if varied.lot {
                             *shift += lot_width * sd * z;
                         }
@@ -310,7 +301,7 @@ impl DrawSource {
                 self.move_parameters(&mut gel, &shifts);
                 let [friction, flow, block] =
                     [varied.friction, varied.flow, varied.block_temperature].map(|varies| {
-                        let drawn: f64 = even.as_ref().map_or(0.0, |e| e.sample(&mut random));
+                        let drawn: f64 = even.as_ref().map_or(0.0, |e| e.sample(random));
                         if varies { drawn } else { 0.0 }
                     });
                 let rate = &mut gel.setting.rate;
@@ -457,7 +448,7 @@ fn lot_sds(blend: &BlendCalibration) -> Vec<f64> {
 }
 
 /// Lower triangle of the Cholesky factors of a covariance; a row that has no variance left is zero.
-fn lower_triangle(covariance: &[Vec<f64>]) -> Vec<Vec<f64>> {
+pub(super) fn lower_triangle(covariance: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let n = covariance.len();
     let mut lower = vec![vec![0.0; n]; n];
     for i in 0..n {

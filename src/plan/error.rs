@@ -213,6 +213,48 @@ pub enum PlanError {
         /// Blend.
         blend: String,
     },
+    /// No readings after standing.
+    #[error(
+        "How long a needle passes this gel while it stands is not known: the calibration of blend {blend} holds no fit of readings taken after standing.\nWhat helps: read a few gels at once and again after standing, and say so in the columns stand_time_min and stand_temp_C of the bench; then 'heatset fit' again"
+    )]
+    NoStanding {
+        /// Blend.
+        blend: String,
+    },
+    /// A storage temperature outside the measured ones.
+    #[error(
+        "Nobody let this gel stand at {} (measured: {measured}).\nWhat helps: {}",
+        display::temperature(*asked_kelvin),
+        if *energy_is_known {
+            "ask within them; or --extrapolate, and the answer will say so"
+        } else {
+            "ask at one of them: how fast it thickens at another is not known, and no --extrapolate makes it so; let some gels stand there too"
+        }
+    )]
+    StorageOutside {
+        /// Asked for, in K.
+        asked_kelvin: f64,
+        /// What was measured, in words.
+        measured: String,
+        /// Whether an activation energy of standing was fitted.
+        energy_is_known: bool,
+    },
+    /// A standing time outside the measured ones.
+    #[error(
+        "{} of standing at {} lies outside what was measured (up to {}).\nWhat helps: ask within it{}",
+        display::duration(*asked_s), display::temperature(*stand_kelvin), display::duration(*longest_s),
+        if *levels_off { "; or --extrapolate, and the answer will say so" } else { "; the readings do not level off, so that nothing can be said beyond" }
+    )]
+    StandTimeOutside {
+        /// Asked for, in s.
+        asked_s: f64,
+        /// Storage temperature, in K.
+        stand_kelvin: f64,
+        /// Longest measured, in s.
+        longest_s: f64,
+        /// Whether gain and rate are known.
+        levels_off: bool,
+    },
     /// The calibration.
     #[error(transparent)]
     Fit(#[from] FitError),

@@ -117,7 +117,7 @@ pub struct ForceAnswer {
 }
 
 /// Sorted forces of each needle over the same draws: each gel is set once and pushed through all.
-fn forces(
+pub(super) fn forces(
     question: &ForceQuestion,
     source: &DrawSource,
     needles: &[NeedleUsed],

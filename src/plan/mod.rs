@@ -16,12 +16,16 @@ mod hand_over;
 mod heat_time;
 mod heat_time_gradient;
 mod heated;
+mod monte_carlo;
 mod next_answer;
 mod next_reading;
+mod predicted_reading;
 mod range_check;
 mod reading_candidates;
 mod same_as;
 mod setup;
+mod stand;
+mod stand_question;
 pub mod sheet;
 mod thinning_consequence;
 mod time_question;
@@ -44,16 +48,23 @@ pub use heated::{
     Heated, PartOfSyringe, QuestionWarmUp, StatedHeating, heated, heated_on_schedule,
     history_words, syringe_of,
 };
+pub use monte_carlo::monte_carlo;
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
     ProposedReading, SeveralReadings,
 };
 pub use next_reading::{NextQuestion, next_reading};
+pub use predicted_reading::{PredictedReading, predicted_force, predicted_viscosity};
 pub use same_as::{Protocol, SameAsAnswer, SameAsQuestion, same_as};
 pub use setup::{
     BarrelUsed, DEFAULT_BLOCK_TOLERANCE_K, DEFAULT_FLOW_RATE_M3_PER_S,
     DEFAULT_FLOW_TOLERANCE_RATIO, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N, NeedleUsed,
     PushDoubts, PushSetup, STATED_FRICTION_TOLERANCE_RATIO,
+};
+pub use stand::{StandingPoint, StandingReadingAsPush, stand, standing_curve, standing_readings};
+pub use stand_question::{
+    AtStorage, NOT_A_SHELF_LIFE, PASSING_ONLY, PASSING_ONLY_WORDS, PassesUntil, PushAfter,
+    STAND_TIMES_S, StandAnswer, StandQuestion,
 };
 pub use thinning_consequence::{EXAMPLE_FLOW_INDEX, ThinningConsequence, thinning_consequences};
 pub use time_question::{

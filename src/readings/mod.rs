@@ -15,6 +15,7 @@ mod header;
 mod kind;
 mod limits;
 mod needle_runs;
+mod needs;
 mod number;
 #[cfg(feature = "tables")]
 mod page_headers;

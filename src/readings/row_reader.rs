@@ -2,8 +2,9 @@
 
 use super::columns::CellColumn;
 use super::error::{Counted, FaultList, Problem};
-use super::header::{KnownColumn, Layout, Role, needed_by, what_needs};
+use super::header::{KnownColumn, Layout, Role};
 use super::kind::ReadingKind;
+use super::needs::{needed_by, what_needs};
 use super::number::read_number;
 use super::row::{Content, NeedleDetails, RowDetails, RunWithoutGel};
 use crate::reference::Wall;
@@ -147,6 +148,14 @@ impl RowReader<'_> {
             dead_weight_kg: self.number(Role::DeadWeight, row),
             run_volume_m3: self.number(Role::RunVolume, row),
         };
+        if needle.bore_sd_m.is_some() && needle.bore_m.is_none() {
+            self.fault_of(
+                row,
+                Role::NeedleBoreSd,
+                "a standard deviation without its bore",
+                "give needle_bore_mm too, or empty the cell",
+            );
+        }
         if let Some(kind) = self.layout.kind {
             for &(role, _) in needed_by(kind) {
                 let needed = match (content, role) {

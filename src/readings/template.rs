@@ -56,7 +56,7 @@ const BLANK: &str = "\
 #                            tells the needle's bore, where it can
 #                    known   a liquid of known viscosity: it tells the needle's bore
 #   content_viscosity_mPa_s   viscosity of that liquid (or content_viscosity_Pa_s), and
-#   content_viscosity_sd_mPa_s its standard deviation
+#   content_viscosity_sd_mPa_s its standard deviation; left out, the viscosity counts as exact
 # Read each gel at two rates or under two weights, a factor of three apart in rate, and a few
 # through two lengths of one gauge: that tells how far it thins, and what the needle's ends take.
 # heatset convert shows what the readings come to.

@@ -32,7 +32,7 @@ fn tension(row: &Row<'_>) -> Result<SurfaceTension, ReferenceError> {
     Ok(SurfaceTension {
         liquid: row.text("liquid")?,
         temperature_kelvin: row.positive_si("temp_C")?,
-        surface_tension_n_per_m: 1e-3 * row.positive_si("surface_tension_mN_per_m")?,
+        surface_tension_n_per_m: row.positive_si("surface_tension_mN_per_m")? / 1e3,
         source: row.source()?,
     })
 }

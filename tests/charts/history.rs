@@ -11,7 +11,7 @@ const MEAN: &str = "#009E73";
 const EDGE: &str = "#D55E00";
 
 /// The axes of each panel: an axis line is the first of its group, and each panel draws one.
-fn panels(svg: &str) -> Vec<[f64; 4]> {
+pub(crate) fn panels(svg: &str) -> Vec<[f64; 4]> {
     let long = |class: &str, axis: usize| -> Vec<Vec<(f64, f64)>> {
         group(svg, class)
             .iter()

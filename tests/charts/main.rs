@@ -3,6 +3,7 @@
 #![cfg(feature = "charts")]
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod batches;
 mod colours;
 mod files;
 mod history;

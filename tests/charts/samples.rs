@@ -1,11 +1,15 @@
 //! Charts to draw.
 
 use heatset::chart::{
+    BatchPoint, BatchesChart, Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart,
+    FirmnessSeries, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone,
+    HistoryChart, HistoryPoint, HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart,
+    ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries, ResidualsChart, SyringeLevel,
     Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart, FirmnessSeries, ForceBand,
     ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint,
     HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint,
-    ResidualPoint, ResidualSeries, ResidualsChart, SyringeLevel, SyringeLine, SyringePoint,
-    SyringesChart, TimeSpan,
+    ResidualPoint, ResidualSeries, ResidualsChart, StandingChart, StandingLine, SyringeLevel,
+    SyringeLine, SyringePoint, SyringesChart, TimeSpan,
 };
 
 fn words() -> ChartWords {
@@ -240,6 +244,71 @@ pub(crate) fn syringes() -> SyringesChart {
     }
 }
 
+/// Twelve batches, the last four too firm.
+pub(crate) fn batches() -> BatchesChart {
+    let points = (1..=12_u32).map(|entry| {
+        let away = f64::from(entry);
+        BatchPoint {
+            entry: u64::from(entry),
+            deviation_in_unit: if entry > 8 { 2.0 } else { (2.1 * away).sin() },
+            inside: entry != 3,
+            average_in_unit: 0.1 * away,
+            average_limits_in_unit: [-0.95, 0.95],
+            upper_sum_in_unit: if entry > 8 { 1.5 * (away - 8.0) } else { 0.0 },
+            lower_sum_in_unit: if entry == 4 { 0.5 } else { 0.0 },
+            signal: match entry {
+                10 => "EWMA".to_string(),
+                12 => "limit, CUSUM".to_string(),
+                _ => String::new(),
+            },
+        }
+    });
+    BatchesChart {
+        words: words(),
+        deviation_name: "deviation z (sd)".to_string(),
+        sum_name: "sum of z (sd)".to_string(),
+        limits_in_unit: [3.0, -3.0],
+        limit_labels: ["+3 sd".to_string(), "−3 sd".to_string()],
+        decision_in_unit: 5.0,
+        points: points.collect(),
+pub(crate) fn standing() -> StandingChart {
+    let times_s = || (0..=100).map(|step| f64::from(step) * 1800.0);
+    let line = |label: &str, rate_per_s: f64| {
+        let force_n = move |time_s: f64| 6.0 + 8.0 * (1.0 - (-rate_per_s * time_s).exp());
+        let place = |time_s: f64| ForcePoint {
+            time_s,
+            plunger_force_n: force_n(time_s),
+        };
+        StandingLine {
+            label: label.to_string(),
+            points: [3600.0, 86_400.0, 172_800.0].map(place).to_vec(),
+            curve: times_s().map(place).collect(),
+            band: times_s()
+                .map(|time_s| ForceBand {
+                    time_s,
+                    low_n: 0.7 * force_n(time_s),
+                    high_n: 1.4 * force_n(time_s),
+                })
+                .collect(),
+        }
+    };
+    StandingChart {
+        words: words(),
+        zones: vec![ForceZone {
+            from_n: 0.0,
+            to_n: 12.0,
+            words: "easy push".to_string(),
+            colour: Colour::new(0, 158, 115),
+        }],
+        limit: Some(ForceLimit {
+            plunger_force_n: 15.0,
+            label: "limit 15 N".to_string(),
+        }),
+        lines: vec![line("4 °C", 1e-5), line("22 °C", 6e-5)],
+        ..StandingChart::default()
+    }
+}
+
 pub(crate) fn svg(chart: &dyn Chart) -> String {
     chart.draw_svg(ChartSize::default()).unwrap()
 }
@@ -247,7 +316,10 @@ pub(crate) fn svg(chart: &dyn Chart) -> String {
 pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, Box<dyn Chart>)> {
     let (mut firmness, mut force, mut rates, mut residuals) =
         (firmness(), force(), rates(), residuals());
-    let (mut history, mut syringes) = (history(), syringes());
+    let (mut history, mut syringes, mut batches) = (history(), syringes(), batches());
+    change(&mut batches.words);
+    let (mut history, mut syringes, mut standing) = (history(), syringes(), standing());
+    change(&mut standing.words);
     change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
@@ -261,5 +333,7 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         ("residuals", Box::new(residuals)),
         ("history", Box::new(history)),
         ("syringes", Box::new(syringes)),
+        ("batches", Box::new(batches)),
+        ("standing", Box::new(standing)),
     ]
 }

@@ -1,12 +1,12 @@
 //! Values that cannot be drawn.
 
-use crate::samples::{firmness, force, history, rates, residuals, svg, syringes};
+use crate::samples::{batches, firmness, force, history, rates, residuals, svg, syringes};
 use crate::svg::{all_text, group, plot_rectangle};
 use heatset::chart::{
-    AxisKind, Chart, ChartError, ChartSize, CurvePoint, FirmnessChart, FirmnessSeries, ForceAxis,
-    ForceBand, ForceChart, ForceLimit, ForcePoint, HistoryPoint, OutsidePoint, RateLinePoint,
-    RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst, ResidualPoint,
-    ResidualsChart, SyringeLevel, SyringePoint, SyringesChart, TimeSpan,
+    AxisKind, BatchPoint, Chart, ChartError, ChartSize, CurvePoint, FirmnessChart, FirmnessSeries,
+    ForceAxis, ForceBand, ForceChart, ForceLimit, ForcePoint, HistoryPoint, OutsidePoint,
+    RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst,
+    ResidualPoint, ResidualsChart, SyringeLevel, SyringePoint, SyringesChart, TimeSpan,
 };
 use proptest::prelude::*;
 
@@ -195,6 +195,26 @@ proptest! {
         chart.stages[1].span = TimeSpan { from_s, to_s };
         chart.conversions = if sets { points.clone() } else { Vec::new() };
         chart.temperatures = points;
+        drawn_soundly(&chart);
+    }
+
+    #[test]
+    fn no_number_makes_a_chart_of_batches_panic(
+        numbers in prop::collection::vec((any_number(), any_number(), any_number(), any::<u64>()), 0..12),
+        limit in any_number(), decision in any_number(),
+    ) {
+        let mut chart = batches();
+        chart.limits_in_unit = [limit, -limit];
+        chart.decision_in_unit = decision;
+        chart.points = numbers.iter().map(|(deviation, average, sum, entry)| BatchPoint {
+            entry: *entry,
+            deviation_in_unit: *deviation,
+            average_in_unit: *average,
+            average_limits_in_unit: [*sum, *deviation],
+            upper_sum_in_unit: *sum,
+            lower_sum_in_unit: *average,
+            ..chart.points[11].clone()
+        }).collect();
         drawn_soundly(&chart);
     }
 

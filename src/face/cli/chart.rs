@@ -4,6 +4,7 @@ use super::chart_syringes::SyringesArguments;
 use super::output::{Output, check_free, write_file};
 use super::push_arguments::PushArguments;
 use super::question_arguments::{Asked, QuestionArguments};
+use super::stand::StandingAsked;
 use super::syringe_arguments::SyringeArguments;
 use super::warmup_findings::{COOL_KELVIN, WarmUpFindings, WarmUpQuestion};
 use super::warmup_words::headline;
@@ -40,10 +41,18 @@ pub(super) struct Arguments {
     /// Title in place of the chart's own finding
     #[arg(long, value_name = "TEXT")]
     title: Option<String>,
+    /// Temperature at which the gel stands, for the chart of standing; may repeat
+    /// [default: those that were measured]
+    #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
+    stand_temp: Vec<f64>,
     #[command(flatten)]
     push: PushArguments,
     #[command(flatten)]
     syringes: SyringesArguments,
+    /// Log whose batches were held against the calibration, for the chart of batches
+    #[cfg(feature = "batches")]
+    #[arg(long, value_name = "LOG")]
+    log: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -58,8 +67,13 @@ enum Kind {
     Residuals,
     /// Temperature and conversion in the syringe against the clock
     History,
+    /// Push through a needle against standing time
+    Standing,
     /// The same gel in several syringes: why the larger takes longer
     Syringes,
+    /// Batches of a log against their predictions, with control limits
+    #[cfg(feature = "batches")]
+    Batches,
 }
 
 impl Arguments {
@@ -97,6 +111,22 @@ impl Arguments {
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
+            Kind::Standing => {
+                let (set_kelvin, extrapolated) = self.set_kelvin(&asked)?;
+                let drawing = StandingAsked {
+                    asked: &asked,
+                    question: &self.question,
+                    push: &self.push,
+                    set_kelvin,
+                    heat_time_s: self.syringes.heat_time,
+                    stand_kelvin: self.stand_temp.clone(),
+                    extrapolated,
+                }
+                .drawing(context)?;
+                let mut chart = drawings::standing(&asked.calibration, asked.blend(), &drawing)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
             Kind::Syringes => {
                 let (set_kelvin, extrapolated) = self.set_kelvin(&asked)?;
                 let drawing = self.syringes.drawing(
@@ -107,6 +137,15 @@ impl Arguments {
                     extrapolated,
                 )?;
                 let mut chart = drawings::syringes(&asked.calibration, asked.blend(), &drawing)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            #[cfg(feature = "batches")]
+            Kind::Batches => {
+                let mut chart = super::batches::of_calibration(
+                    self.log.as_deref(),
+                    &self.question.calibration,
+                )?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }

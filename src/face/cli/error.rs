@@ -63,6 +63,10 @@ pub enum CliError {
     /// Conduction in a syringe.
     #[error(transparent)]
     Conduction(#[from] crate::thermal::conduction::ConductionError),
+    /// The log of batches.
+    #[cfg(feature = "batches")]
+    #[error(transparent)]
+    Batches(#[from] crate::batches::BatchesError),
     /// Charts.
     #[error(transparent)]
     Chart(#[from] crate::chart::ChartError),

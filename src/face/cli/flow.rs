@@ -1,8 +1,9 @@
 //! `heatset flow`: pressure and plunger force of a flow curve, with no calibration.
 
-use super::curve_arguments::{CurveArguments, StatedCurve, stated_document, stated_words};
+use super::curve_arguments::CurveArguments;
 use super::output::Output;
 use super::push_arguments::{PushArguments, PushAssumptions};
+use super::stated_curve::{StatedCurve, stated_document, stated_words};
 use super::{CliError, Context};
 use crate::face::cautions;
 use crate::fit::Warning;

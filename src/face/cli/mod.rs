@@ -1,5 +1,11 @@
 //! The command line: one file a command.
 
+#[cfg(feature = "batches")]
+mod batches;
+#[cfg(feature = "batches")]
+mod batches_add;
+#[cfg(feature = "batches")]
+mod batches_document;
 mod block_check;
 mod bubble;
 mod bubble_words;
@@ -8,6 +14,8 @@ mod chart;
 mod chart_syringes;
 mod check;
 mod convert;
+mod convert_document;
+mod convert_words;
 mod curve_arguments;
 mod demo;
 mod doubt_arguments;
@@ -15,6 +23,7 @@ mod error;
 mod fit;
 mod flow;
 mod flow_curve;
+mod flow_curve_words;
 mod flow_words;
 mod force;
 mod needles;
@@ -27,6 +36,8 @@ mod same_as;
 mod sheet;
 mod sheet_arguments;
 mod source_marks;
+mod stand;
+mod stated_curve;
 mod syringe_arguments;
 mod syringes;
 mod template;
@@ -62,6 +73,9 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// A log of batches, each held against its prediction; drift.
+    #[cfg(feature = "batches")]
+    Batches(Box<batches::Arguments>),
     /// What a heating block really does, from thermocouple traces.
     #[command(name = "blockcheck")]
     BlockCheck(block_check::Arguments),
@@ -92,6 +106,8 @@ enum Command {
     Next(Box<next::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
+    /// How long a needle still passes a gel that stands.
+    Stand(Box<stand::Arguments>),
     /// A run sheet for one session: syringes, turns of the block, clock times.
     Sheet(Box<sheet::Arguments>),
     /// The table of syringes, with its sources.
@@ -128,6 +144,8 @@ pub fn run() -> ExitCode {
         replace: arguments.replace,
     };
     let outcome = match arguments.command {
+        #[cfg(feature = "batches")]
+        Command::Batches(a) => a.run(context),
         Command::BlockCheck(a) => a.run(context),
         Command::Bubble(a) => a.run(context),
         Command::Cautions(a) => a.run(context),
@@ -143,6 +161,7 @@ pub fn run() -> ExitCode {
         Command::Needles(a) => a.run(context),
         Command::Next(a) => a.run(context),
         Command::Report(a) => a.run(context),
+        Command::Stand(a) => a.run(context),
         Command::Sheet(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),

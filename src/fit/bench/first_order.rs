@@ -21,6 +21,8 @@ pub(super) struct FirstOrder {
     rates_per_s: Vec<f64>,
     rate_doses: Vec<f64>,
     unset: Vec<f64>,
+    /// What the unset fractions were computed with: `ln k_ref` and `E/(R T_ref)`.
+    made_with: (f64, f64),
 }
 
 impl FirstOrder {
@@ -39,14 +41,19 @@ impl FirstOrder {
             share_of_temperature,
             rate_doses: vec![0.0; rows.len()],
             unset: vec![0.0; rows.len()],
+            made_with: (f64::NAN, f64::NAN),
         }
     }
 
-    /// Computes the unset fraction of all rows.
+    /// Computes the unset fraction of all rows, unless they stand already.
     ///
     /// # Equation
     /// `ln k(T) = ln k_ref + E/(R T_ref) (1 - T_ref/T)`, `u = exp(-k t)`
     pub(super) fn compute(&mut self, ln_rate: f64, energy_ratio: f64) {
+        if self.made_with == (ln_rate, energy_ratio) {
+            return;
+        }
+        self.made_with = (ln_rate, energy_ratio);
         for (rate, share) in self.rates_per_s.iter_mut().zip(&self.share_of_temperature) {
             *rate = (ln_rate + energy_ratio * share).exp();
         }
@@ -55,6 +62,18 @@ impl FirstOrder {
             *rate_dose = self.rates_per_s[place] * time_s;
         }
         unset_fractions(&mut self.rate_doses, &mut self.unset);
+    }
+
+    /// Unset fraction of each row at the point computed last.
+    pub(super) fn unset(&self) -> &[f64] {
+        &self.unset
+    }
+
+    /// Writes the weighted unset fraction of each row.
+    pub(super) fn write_unset(&self, weights: &[f64], column: &mut [f64]) {
+        for ((value, u), weight) in column.iter_mut().zip(&self.unset).zip(weights) {
+            *value = weight * u;
+        }
     }
 
     /// Writes the weighted conversion of each row.

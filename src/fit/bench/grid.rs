@@ -3,6 +3,7 @@
 use super::estimates::Estimates;
 use super::line_scan::LineScan;
 use super::model::BenchModel;
+use super::rate_plane::RatePlane;
 use super::rows::BenchRows;
 use super::shape::{ErrorModel, Shape};
 use crate::fit::least_squares::{LeastSquaresProblem, Projection};
@@ -13,7 +14,7 @@ use crate::thermal::{DoseClock, TemperatureHistory, WarmUp};
 
 /// Activation energies looked at, in J/mol: wider than any protein's (see the sanity band of
 /// published values, 150 to 550 kJ/mol).
-const ENERGY_LIMITS_J_PER_MOL: (f64, f64) = (20_000.0, 900_000.0);
+pub(super) const ENERGY_LIMITS_J_PER_MOL: (f64, f64) = (20_000.0, 900_000.0);
 /// Largest number of energies in the grid.
 const MOST_ENERGIES: usize = 24;
 /// Ratio between neighbouring rates of the grid.
@@ -22,6 +23,8 @@ pub(super) const RATE_RATIO: i32 = 4;
 const START_FLOW_INDEX: f64 = 0.5;
 /// Most starts that are followed to their end.
 const MOST_STARTS: usize = 3;
+/// A start that lies this much higher than the lowest has lost already.
+pub(super) const SURELY_LOST_RATIO: f64 = 1.5;
 
 /// A start and its sum of squares.
 #[derive(Debug, Clone, PartialEq)]
@@ -86,6 +89,9 @@ fn variants(shape: &Shape) -> Vec<Variant> {
 
 /// Best starts of the grid, the best first: its local minima, few of them.
 pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows) -> Vec<Start> {
+    if let Some(found) = plane_starts(problem.model(), rows) {
+        return found;
+    }
     let shape = problem.model().shape().clone();
     let variants = variants(&shape);
     let plain = variants.len() == 1
@@ -143,6 +149,27 @@ pub(super) fn starts(problem: &mut Projection<BenchModel<'_>>, rows: &BenchRows)
     found.sort_by(|a, b| a.sum_of_squares.total_cmp(&b.sum_of_squares));
     found.truncate(MOST_STARTS * variants.len().min(3));
     found
+}
+
+/// Whether rate and energy are all that is searched, on a model that the plane knows.
+pub(super) fn is_plain(model: &BenchModel<'_>) -> bool {
+    model.is_lean() && model.shape().held.is_empty()
+}
+
+/// The same where the response is a straight line in the conversion and the gel is at the block's
+/// temperature from the first moment; `None` elsewhere.
+fn plane_starts(model: &BenchModel<'_>, rows: &BenchRows) -> Option<Vec<Start>> {
+    if !is_plain(model) {
+        return None;
+    }
+    let found = RatePlane::new(model, rows)?.hollows();
+    (!found.is_empty()).then_some(found)
+}
+
+/// Further starts along the valleys of the plane, for where the way from a hollow leads to no end:
+/// a valley may fall so gently that the plane shows its hollow elsewhere.
+pub(super) fn valley_starts(model: &BenchModel<'_>, rows: &BenchRows) -> Vec<Start> {
+    RatePlane::new(model, rows).map_or_else(Vec::new, |plane| plane.valleys())
 }
 
 impl Variant {

@@ -6,6 +6,8 @@ mod first_order;
 mod grid;
 mod line_scan;
 mod model;
+mod rate_plane;
+mod rate_tables;
 mod response;
 mod roles;
 mod rows;

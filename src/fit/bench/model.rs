@@ -61,18 +61,22 @@ impl<'a> BenchModel<'a> {
             .map(|r| if relative { r.ln() } else { *r })
             .collect();
         let extended = shape.fits_order || shape.fits_dose_lag || shape.fits_warm_up;
+        let is_lean = allows_lean_path(&shape, &roles);
         let mut model = Self {
             thermal_energy_j_per_mol: GAS_CONSTANT_J_PER_MOL_K * shape.reference_kelvin,
             flow_thermal_energy_j_per_mol: rows
                 .read_temperatures
                 .as_ref()
                 .map_or(1.0, |read| GAS_CONSTANT_J_PER_MOL_K * read.reference_kelvin),
-            conversions: Conversions::new(rows, extended),
+            conversions: if is_lean {
+                Conversions::default()
+            } else {
+                Conversions::new(rows, extended)
+            },
             weights: base_weights.clone(),
             weighted_response: readings.clone(),
             prior_weights: shape.priors.iter().map(|p| 1.0 / p.sd).collect(),
-            lean: allows_lean_path(&shape, &roles)
-                .then(|| FirstOrder::new(rows, shape.reference_kelvin)),
+            lean: is_lean.then(|| FirstOrder::new(rows, shape.reference_kelvin)),
             response_norm: 0.0,
             rows,
             shape,
@@ -154,8 +158,11 @@ impl<'a> BenchModel<'a> {
 
     /// Conversion of each row at the point asked for last.
     #[must_use]
-    pub fn conversions(&self) -> &[f64] {
-        &self.conversions.fraction
+    pub fn conversions(&self) -> Vec<f64> {
+        match &self.lean {
+            Some(lean) => lean.unset().iter().map(|u| 1.0 - u).collect(),
+            None => self.conversions.fraction.clone(),
+        }
     }
 
     /// The free parameters in the document's order.
@@ -191,6 +198,12 @@ impl<'a> BenchModel<'a> {
         ]
         .into_iter()
         .all(|name| self.search_slot(name).is_none())
+    }
+
+    /// Whether the response is a straight line in the conversion of a first-order reaction without
+    /// lag, with both ends solved for.
+    pub(super) fn is_lean(&self) -> bool {
+        self.lean.is_some()
     }
 
     /// Whether rows have several shear rates, so that a flow index belongs to the model.
@@ -331,6 +344,9 @@ impl<'a> BenchModel<'a> {
     /// Weighted derivatives of the model by every free parameter on the document's scales, column
     /// by column, and the weighted residuals; priors are the last rows of both.
     pub fn full_derivatives(&mut self, search: &[f64], linear: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        if self.lean.is_some() {
+            return self.lean_derivatives(search, linear);
+        }
         let values = self.estimates(search, linear);
         self.conversions.compute(self.rows, &self.timing(&values));
         let ends = self.ends(&values);
@@ -374,6 +390,40 @@ impl<'a> BenchModel<'a> {
                 jacobian[column * total + rows + place] = weight;
             }
         }
+        (jacobian, residuals)
+    }
+}
+
+impl BenchModel<'_> {
+    /// [`BenchModel::full_derivatives`] on the lean path, whose linear parameters are the response
+    /// at the start and its rise from there to the plateau.
+    fn lean_derivatives(&mut self, search: &[f64], linear: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        let ln_rate = self.inner(ParameterName::RateRef, search);
+        let energy_ratio = self.inner(ParameterName::ActivationEnergy, search);
+        let (free, rows) = (self.free(), self.rows.len());
+        let mut jacobian = vec![0.0; rows * free.len()];
+        let Some(lean) = &mut self.lean else {
+            return (jacobian, Vec::new());
+        };
+        let (initial, rise) = (linear[0], linear[1]);
+        lean.compute(ln_rate, energy_ratio);
+        for (name, column) in free.iter().zip(jacobian.chunks_exact_mut(rows.max(1))) {
+            match name {
+                ParameterName::Initial => lean.write_unset(&self.weights, column),
+                ParameterName::Plateau => lean.write_fractions(&self.weights, column),
+                ParameterName::RateRef => lean.write_by_rate(rise, &self.weights, column),
+                _ => {
+                    let rise_per_energy = rise / self.thermal_energy_j_per_mol;
+                    lean.write_by_rate(rise_per_energy, &self.weights, column);
+                    lean.scale_by_energy(column);
+                }
+            }
+        }
+        let cells = lean.unset().iter().zip(&self.weights);
+        let residuals = cells
+            .zip(&self.weighted_response)
+            .map(|((u, weight), y)| weight * (initial + rise * (1.0 - u)) - y)
+            .collect();
         (jacobian, residuals)
     }
 }
@@ -583,6 +633,7 @@ fn allows_lean_path(shape: &Shape, roles: &[Role; ParameterName::COUNT]) -> bool
         ParameterName::WarmUp,
         ParameterName::FlowIndexPlateau,
         ParameterName::FlowActivationEnergy,
+        ParameterName::YieldSharePlateau,
     ]
     .into_iter()
     .all(|name| role(name) == Role::Absent);

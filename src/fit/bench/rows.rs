@@ -53,18 +53,32 @@ impl BenchRows {
         let mut temperatures_kelvin: Vec<f64> = rows.iter().map(|r| r.0).collect();
         temperatures_kelvin.sort_by(f64::total_cmp);
         temperatures_kelvin.dedup();
-        let place = |kelvin: f64| {
-            temperatures_kelvin
-                .partition_point(|t| *t < kelvin)
-                .min(temperatures_kelvin.len() - 1)
-        };
-        let mut points: Vec<(usize, f64)> = rows.iter().map(|r| (place(r.0), r.1)).collect();
+        // Rows mostly come sorted: the place of the row before, or the next, is tried first.
+        let mut last = 0;
+        let mut points: Vec<(usize, f64)> = Vec::with_capacity(rows.len());
+        for &(kelvin, time_s, _) in rows {
+            if temperatures_kelvin[last] != kelvin {
+                last = temperatures_kelvin
+                    .partition_point(|t| *t < kelvin)
+                    .min(temperatures_kelvin.len() - 1);
+            }
+            points.push((last, time_s));
+        }
         let of_row = points.clone();
         points.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
         points.dedup();
+        let mut next = 0;
         let point_of_row = of_row
             .iter()
-            .map(|p| points.partition_point(|q| q.0 < p.0 || (q.0 == p.0 && q.1 < p.1)))
+            .map(|p| {
+                let found = if points.get(next) == Some(p) {
+                    next
+                } else {
+                    points.partition_point(|q| q.0 < p.0 || (q.0 == p.0 && q.1 < p.1))
+                };
+                next = found + 1;
+                found
+            })
             .collect();
         Self {
             temperatures_kelvin,

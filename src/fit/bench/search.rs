@@ -1,13 +1,13 @@
 //! The global fit of one bench under one shape.
 
 use super::estimates::Estimates;
-use super::grid::{Start, starts};
+use super::grid::{SURELY_LOST_RATIO, Start, is_plain, starts, valley_starts};
 use super::model::BenchModel;
 use super::rows::BenchRows;
 use super::shape::Shape;
 use crate::fit::least_squares::{
-    Covariance, LeastSquaresProblem, LevenbergMarquardt, Projection, SeparableModel, Settings,
-    Termination, covariance_from_jacobian, minimize_from_near,
+    Covariance, LeastSquaresProblem, LevenbergMarquardt, NearMinimum, Projection, SeparableModel,
+    Settings, Termination, covariance_from_jacobian, minimize_from_near,
 };
 use crate::fit::parameter::ParameterName;
 
@@ -99,34 +99,10 @@ pub fn fit_problem(
     rows: &BenchRows,
     start: Option<&[f64]>,
 ) -> BenchFit {
-    let (start, tried) = match start {
-        Some(start) => (start.to_vec(), 0),
-        None => {
-            let mut candidates = starts(problem, rows);
-            if candidates.is_empty() {
-                // Nothing to start from, such as a bench that was never heated: the search says so.
-                let search = vec![0.0; problem.parameter_count()];
-                candidates.push(Start {
-                    search,
-                    sum_of_squares: f64::INFINITY,
-                });
-            }
-            match candidates.as_slice() {
-                // One valley, and nothing to compare it with.
-                [only] => (only.search.clone(), 0),
-                _ => deepest_basin(problem, &candidates),
-            }
-        }
+    let (minimum, tried) = match start {
+        Some(start) => (sharpen(problem, start), 0),
+        None => lowest_minimum(problem, rows),
     };
-    // Lent to argmin's executor, which wants to own what it minimises.
-    let minimum = minimize_from_near(
-        &mut *problem,
-        &start,
-        Settings {
-            max_iterations: MOST_ITERATIONS,
-            ..Settings::default()
-        },
-    );
     finish(
         problem,
         minimum.parameters,
@@ -135,39 +111,119 @@ pub fn fit_problem(
     )
 }
 
-/// Follows the grid's starts by the batch path and gives the end of the deepest, and the
-/// iterations that took. A start that lies half as high again as the best has lost already, unless
-/// that one failed.
-fn deepest_basin(
+/// The lowest minimum that the grid's starts lead to, and the iterations that the others took.
+fn lowest_minimum(
     problem: &mut Projection<BenchModel<'_>>,
-    candidates: &[Start],
-) -> (Vec<f64>, usize) {
-    let mut engine = LevenbergMarquardt::new(Settings {
-        max_iterations: MOST_ITERATIONS,
-        ..Settings::batch()
-    });
-    let lowest = candidates[0].sum_of_squares;
-    let mut best: Option<(bool, f64, Vec<f64>)> = None;
-    let mut iterations = 0;
-    for start in candidates {
-        let found = best.as_ref().is_some_and(|b| b.0);
-        if found && start.sum_of_squares > 1.5 * lowest {
-            break;
-        }
-        let success = engine.run(problem, &start.search).was_successful();
-        iterations += engine.iterations();
-        let sum = engine.sum_of_squares();
-        let better = best
-            .as_ref()
-            .is_none_or(|b| (success && !b.0) || (success == b.0 && sum < b.1 * (1.0 - 1e-12)));
-        if better {
-            best = Some((success, sum, engine.parameters().to_vec()));
+    rows: &BenchRows,
+) -> (NearMinimum, usize) {
+    let mut candidates = starts(problem, rows);
+    if candidates.is_empty() {
+        // Nothing to start from, such as a bench that was never heated: the search says so.
+        candidates.push(Start {
+            search: vec![0.0; problem.parameter_count()],
+            sum_of_squares: f64::INFINITY,
+        });
+    }
+    let plain = is_plain(problem.model());
+    let limit = SURELY_LOST_RATIO * candidates[0].sum_of_squares;
+    let has_rival = match candidates.get(1) {
+        Some(next) => !plain || next.sum_of_squares <= limit,
+        None => false,
+    };
+    if !has_rival {
+        // One valley, and nothing to compare it with.
+        let minimum = sharpen(problem, &candidates[0].search);
+        if minimum.termination.was_successful() || !plain {
+            return (minimum, 0);
         }
     }
-    match best {
-        Some((true, _, end)) => (end, iterations),
+    let mut basins = Basins::new(candidates[0].sum_of_squares, plain);
+    basins.follow(problem, &candidates);
+    if plain && basins.runs_off() {
+        basins.follow(problem, &valley_starts(problem.model(), rows));
+    }
+    let end = match &basins.best {
+        Some((_, end)) => end,
         // No end was a minimum: the careful search starts where the grid was lowest.
-        _ => (candidates[0].search.clone(), iterations),
+        None => &candidates[0].search,
+    };
+    (sharpen(problem, end), basins.iterations)
+}
+
+/// The careful search: lent to argmin's executor, which wants to own what it minimises.
+fn sharpen(problem: &mut Projection<BenchModel<'_>>, start: &[f64]) -> NearMinimum {
+    let mut search = LevenbergMarquardt::new(Settings {
+        max_iterations: MOST_ITERATIONS,
+        keep_factors: true,
+        ..Settings::default()
+    });
+    minimize_from_near(&mut search, problem, start)
+}
+
+/// Ends of the starts followed so far, by the batch path.
+struct Basins {
+    engine: LevenbergMarquardt,
+    /// Boldness of the first steps that are tried.
+    step_ratios: &'static [f64],
+    /// Least sum of squares of all starts.
+    lowest_start: f64,
+    /// Sum of squares and place of the deepest minimum.
+    best: Option<(f64, Vec<f64>)>,
+    /// Least sum of squares of the ends that are no minimum.
+    lowest_failure: f64,
+    iterations: usize,
+}
+
+impl Basins {
+    fn new(lowest_start: f64, from_plane: bool) -> Self {
+        Self {
+            engine: LevenbergMarquardt::default(),
+            // Starts from the plane lie near their minima.
+            step_ratios: if from_plane { &[1.0, 0.1] } else { &[100.0] },
+            lowest_start,
+            best: None,
+            lowest_failure: f64::INFINITY,
+            iterations: 0,
+        }
+    }
+
+    /// Follows starts to their ends, the lowest first, those that have lost already only as long as
+    /// no end was a minimum.
+    fn follow(&mut self, problem: &mut Projection<BenchModel<'_>>, starts: &[Start]) {
+        for start in starts {
+            if self.best.is_some() && start.sum_of_squares > SURELY_LOST_RATIO * self.lowest_start {
+                break;
+            }
+            for &initial_step_ratio in self.step_ratios {
+                self.engine.set_settings(Settings {
+                    initial_step_ratio,
+                    max_iterations: MOST_ITERATIONS,
+                    ..Settings::batch()
+                });
+                let success = self.engine.run(problem, &start.search).was_successful();
+                self.iterations += self.engine.iterations();
+                let sum = self.engine.sum_of_squares();
+                if !success {
+                    self.lowest_failure = self.lowest_failure.min(sum);
+                    continue;
+                }
+                let better = self
+                    .best
+                    .as_ref()
+                    .is_none_or(|best| sum < best.0 * (1.0 - 1e-12));
+                if better {
+                    self.best = Some((sum, self.engine.parameters().to_vec()));
+                }
+                break;
+            }
+        }
+    }
+
+    /// Whether a way led down below all minima found, to no end.
+    fn runs_off(&self) -> bool {
+        self.best
+            .as_ref()
+            .is_none_or(|best| self.lowest_failure < best.0 * (1.0 - 1e-6))
     }
 }
 
@@ -181,9 +237,9 @@ fn finish(
     problem.residuals(&search, &mut scratch);
     let linear = problem.linear().to_vec();
     let model = problem.model_mut();
-    let (whole_derivatives, whole_residuals) = model.full_derivatives(&search, &linear);
+    let (whole_derivatives, mut residuals) = model.full_derivatives(&search, &linear);
     let free = model.free();
-    let total = whole_residuals.len();
+    let total = residuals.len();
     let rows = total - model.shape().priors.len();
     let covariance = covariance_from_jacobian(&whole_derivatives, total, free.len());
     let derivatives = if rows == total {
@@ -195,15 +251,17 @@ fn finish(
             .copied()
             .collect()
     };
+    let sum_of_squares = residuals.iter().map(|r| r * r).sum();
+    residuals.truncate(rows);
     BenchFit {
         shape: model.shape().clone(),
         estimates: model.estimates(&search, &linear),
-        sum_of_squares: whole_residuals.iter().map(|r| r * r).sum(),
+        sum_of_squares,
         free,
         covariance,
-        conversions: model.conversions().to_vec(),
+        conversions: model.conversions(),
         response_norm: model.response_norm(),
-        residuals: whole_residuals[..rows].to_vec(),
+        residuals,
         derivatives,
         search,
         iterations,

@@ -1,7 +1,7 @@
 //! Covariance of the estimates from the derivatives at the minimum.
 
 use super::householder::PivotedQr;
-use super::vector::{dot, norm};
+use super::vector::{in_wide_registers, norm};
 use ndarray::Array2;
 
 /// Unscaled covariance and the condition of the derivatives.
@@ -35,15 +35,21 @@ pub fn covariance_from_jacobian(
     }
     let mut scaled = jacobian.to_vec();
     let mut lengths = Vec::with_capacity(columns);
-    for column in scaled.chunks_exact_mut(rows) {
-        let length = norm(column);
-        if length == 0.0 || !length.is_finite() {
-            return None;
-        }
-        for value in column {
-            *value /= length;
-        }
-        lengths.push(length);
+    in_wide_registers(
+        #[inline(always)]
+        || {
+            for column in scaled.chunks_exact_mut(rows) {
+                let length = norm(column);
+                let inverse = 1.0 / length;
+                for value in column {
+                    *value *= inverse;
+                }
+                lengths.push(length);
+            }
+        },
+    );
+    if !lengths.iter().all(|length| length.is_normal()) {
+        return None;
     }
     let mut qr = PivotedQr::default();
     qr.factor(&scaled, rows, columns);
@@ -51,38 +57,52 @@ pub fn covariance_from_jacobian(
         return None;
     }
     // Inverse of R by back substitution, one column at a time.
-    let mut inverse = Array2::<f64>::zeros((columns, columns));
-    for column in 0..columns {
+    let mut inverse = vec![0.0; columns * columns];
+    for (column, solved) in inverse.chunks_exact_mut(columns).enumerate() {
         for row in (0..=column).rev() {
             let mut value = if row == column { 1.0 } else { 0.0 };
-            for k in row + 1..=column {
-                value -= qr.r(row, k) * inverse[[k, column]];
+            for (k, known) in solved.iter().enumerate().take(column + 1).skip(row + 1) {
+                value -= qr.r(row, k) * known;
             }
-            inverse[[row, column]] = value / qr.r(row, row);
+            solved[row] = value / qr.r(row, row);
         }
     }
-    let pivoted = inverse.dot(&inverse.t());
     let mut unscaled = Array2::zeros((columns, columns));
     for i in 0..columns {
-        for j in 0..columns {
+        for j in 0..=i {
+            // Row i of the inverse begins at column i.
+            let product: f64 = inverse
+                .chunks_exact(columns)
+                .skip(i)
+                .map(|column| column[i] * column[j])
+                .sum();
             let (a, b) = (qr.pivots()[i], qr.pivots()[j]);
-            unscaled[[a, b]] = pivoted[[i, j]] / (lengths[a] * lengths[b]);
+            let value = product / (lengths[a] * lengths[b]);
+            unscaled[[a, b]] = value;
+            unscaled[[b, a]] = value;
         }
     }
-    let mut r = vec![0.0; columns * columns];
-    for column in 0..columns {
-        for row in 0..=column {
-            r[column * columns + row] = qr.r(row, column);
+    // Rows of R, one after the other, in the room of its inverse.
+    let mut transposed = inverse;
+    for (row, values) in transposed.chunks_exact_mut(columns).enumerate() {
+        values.fill(0.0);
+        for (column, value) in values.iter_mut().enumerate().skip(row) {
+            *value = qr.r(row, column);
         }
     }
     Some(Covariance {
         unscaled,
-        condition: condition_of(&mut r, columns),
+        condition: condition_of(&mut transposed, columns),
     })
 }
 
 /// Largest over smallest singular value of a square matrix of the size of a fit's parameters, by
-/// one-sided Jacobi rotations: its columns are turned until they stand at right angles.
+/// one-sided Jacobi rotations: its columns are turned until they stand at right angles. The
+/// columns of `R^T`, R from pivoted factors, nearly do from the beginning.
+///
+/// # Source
+/// Z. Drmač, K. Veselić, New fast and accurate Jacobi SVD algorithm I, SIAM J. Matrix Anal. Appl.
+/// 29 (2008) 1322, doi:10.1137/050639193 (from memory).
 fn condition_of(matrix: &mut [f64], size: usize) -> f64 {
     for _ in 0..60 {
         let mut is_done = true;
@@ -90,13 +110,19 @@ fn condition_of(matrix: &mut [f64], size: usize) -> f64 {
             for q in p + 1..size {
                 let (head, tail) = matrix.split_at_mut(q * size);
                 let (left, right) = (&mut head[p * size..(p + 1) * size], &mut tail[..size]);
-                let (a, b, c) = (dot(left, left), dot(right, right), dot(left, right));
-                if c.abs() <= 1e-15 * (a * b).sqrt() {
+                let (mut a, mut b, mut c) = (0.0, 0.0, 0.0);
+                for (x, y) in left.iter().zip(&*right) {
+                    a += x * x;
+                    b += y * y;
+                    c += x * y;
+                }
+                if c * c <= 1e-24 * (a * b) {
                     continue;
                 }
                 is_done = false;
-                let zeta = (b - a) / (2.0 * c);
-                let tangent = zeta.signum() / (zeta.abs() + (1.0 + zeta * zeta).sqrt());
+                let (difference, twice) = (b - a, 2.0 * c);
+                let root = (difference * difference + twice * twice).sqrt();
+                let tangent = twice / (difference + root.copysign(difference));
                 let cosine = 1.0 / (1.0 + tangent * tangent).sqrt();
                 let sine = tangent * cosine;
                 for (x, y) in left.iter_mut().zip(right) {

@@ -119,6 +119,12 @@ impl LevenbergMarquardt {
         self.settings = settings;
     }
 
+    /// The settings of the next search.
+    #[must_use]
+    pub fn settings(&self) -> Settings {
+        self.settings
+    }
+
     /// The point reached.
     #[must_use]
     pub fn parameters(&self) -> &[f64] {
@@ -499,11 +505,8 @@ impl LevenbergMarquardt {
     }
 
     fn classify<P: LeastSquaresProblem + ?Sized>(&mut self, problem: &P) -> Termination {
-        let columns = self.parameters.len();
         let size = self.residual_norm.max(problem.response_norm());
-        // R over its own columns' norms stands for the derivatives over theirs: Q does not stretch.
-        self.rank_matrix.clear();
-        self.rank_matrix.resize(columns * columns, 0.0);
+        let mut volume_ratio = 1.0;
         for (place, &column) in self.qr.pivots().iter().enumerate() {
             let length = self.qr.column_norms()[column];
             let (p, first) = (self.parameters[column], self.first[column]);
@@ -513,19 +516,37 @@ impl LevenbergMarquardt {
             if length == 0.0 || length * change <= 1e-13 * size {
                 return Termination::Flat;
             }
-            for row in 0..=place {
-                self.rank_matrix[place * columns + row] = self.qr.r(row, place) / length;
-            }
+            volume_ratio *= self.qr.r(place, place).abs() / length;
         }
-        let qr = &mut self.rank_qr;
-        qr.factor(&self.rank_matrix, columns, columns);
-        if qr.smallest_diagonal_ratio() < RANK_TOLERANCE_RATIO {
+        if volume_ratio.is_nan() || !self.has_full_rank(volume_ratio) {
             Termination::Flat
         } else if self.offset_ratio <= self.offset_limit(problem) {
             Termination::Converged
         } else {
             Termination::Stalled
         }
+    }
+
+    /// Whether the derivatives over their columns' norms are of full rank; R over the same stands
+    /// for them: Q does not stretch. The volume that its columns span is the product of the
+    /// diagonal of its own factors, none of them above 1, so where that is large enough the least
+    /// of them is too.
+    fn has_full_rank(&mut self, volume_ratio: f64) -> bool {
+        if volume_ratio >= 2.0 * RANK_TOLERANCE_RATIO {
+            return true;
+        }
+        let columns = self.parameters.len();
+        self.rank_matrix.clear();
+        self.rank_matrix.resize(columns * columns, 0.0);
+        for (place, &column) in self.qr.pivots().iter().enumerate() {
+            let length = self.qr.column_norms()[column];
+            for row in 0..=place {
+                self.rank_matrix[place * columns + row] = self.qr.r(row, place) / length;
+            }
+        }
+        let qr = &mut self.rank_qr;
+        qr.factor(&self.rank_matrix, columns, columns);
+        qr.smallest_diagonal_ratio() >= RANK_TOLERANCE_RATIO
     }
 }
 

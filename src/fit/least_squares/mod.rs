@@ -15,6 +15,6 @@ pub use householder::PivotedQr;
 pub use levenberg_marquardt::{LevenbergMarquardt, Settings};
 pub use problem::LeastSquaresProblem;
 pub use separable::{MAX_LINEAR, Projection, SeparableModel};
-pub use solver::{Minimum, minimize, minimize_from, minimize_from_near};
+pub use solver::{Minimum, NearMinimum, minimize, minimize_from, minimize_from_near};
 pub use termination::Termination;
-pub(crate) use vector::in_wide_registers;
+pub(crate) use vector::{dot, in_wide_registers};

@@ -73,6 +73,54 @@ impl<P: LeastSquaresProblem> Solver<P, SearchState> for LevenbergMarquardt {
     }
 }
 
+/// A search lent to argmin's executor, which moves its solver about: a search holds all its
+/// scratch, and is used again for the next start.
+struct Lent<'a>(&'a mut LevenbergMarquardt);
+
+impl<P: LeastSquaresProblem> Solver<P, SearchState> for Lent<'_> {
+    fn name(&self) -> &str {
+        Solver::<P, SearchState>::name(&*self.0)
+    }
+
+    fn init(
+        &mut self,
+        problem: &mut Problem<P>,
+        state: SearchState,
+    ) -> Result<(SearchState, Option<KV>), Error> {
+        self.0.init(problem, state)
+    }
+
+    fn next_iter(
+        &mut self,
+        problem: &mut Problem<P>,
+        state: SearchState,
+    ) -> Result<(SearchState, Option<KV>), Error> {
+        self.0.next_iter(problem, state)
+    }
+}
+
+/// Runs a search through argmin's executor; the problem is given back, and the end is that of the
+/// search, `None` where the executor failed.
+fn execute<P: LeastSquaresProblem>(
+    search: &mut LevenbergMarquardt,
+    problem: P,
+    start: &[f64],
+) -> (Option<Termination>, Option<P>) {
+    let limit = search.settings().max_iterations as u64 + 2;
+    let outcome = Executor::new(problem, Lent(&mut *search))
+        .configure(|state: SearchState| state.param(start.to_vec()).max_iters(limit))
+        .ctrlc(false)
+        .run();
+    match outcome {
+        Ok(result) => {
+            let end = result.solver.0.end.unwrap_or(Termination::IterationLimit);
+            (Some(end), result.problem.problem)
+        }
+        // Our own init and steps return no error; argmin's executor could only fail on theirs.
+        Err(_) => (None, None),
+    }
+}
+
 /// Searches from one start through argmin's executor.
 #[must_use]
 pub fn minimize_from<P: LeastSquaresProblem>(
@@ -80,39 +128,35 @@ pub fn minimize_from<P: LeastSquaresProblem>(
     start: &[f64],
     settings: Settings,
 ) -> (Minimum, Option<P>) {
-    let search = LevenbergMarquardt::new(settings);
-    let limit = settings.max_iterations as u64 + 2;
-    let outcome = Executor::new(problem, search)
-        .configure(|state: SearchState| state.param(start.to_vec()).max_iters(limit))
-        .ctrlc(false)
-        .run();
-    match outcome {
-        Ok(result) => {
-            let search = result.solver;
-            let minimum = Minimum {
-                parameters: search.parameters().to_vec(),
-                sum_of_squares: search.sum_of_squares(),
-                residuals: search.residuals().to_vec(),
-                jacobian: search.jacobian().to_vec(),
-                offset_ratio: search.offset_ratio(),
-                iterations: search.iterations(),
-                termination: search.end.unwrap_or(Termination::IterationLimit),
-            };
-            (minimum, result.problem.problem)
+    let mut search = LevenbergMarquardt::new(settings);
+    let (end, problem) = execute(&mut search, problem, start);
+    let minimum = match end {
+        Some(termination) => Minimum {
+            parameters: search.parameters().to_vec(),
+            sum_of_squares: search.sum_of_squares(),
+            residuals: search.residuals().to_vec(),
+            jacobian: search.jacobian().to_vec(),
+            offset_ratio: search.offset_ratio(),
+            iterations: search.iterations(),
+            termination,
+        },
+        None => Minimum::nowhere(start, 0),
+    };
+    (minimum, problem)
+}
+
+impl Minimum {
+    /// The end of a search that took no step.
+    fn nowhere(start: &[f64], iterations: usize) -> Self {
+        Self {
+            parameters: start.to_vec(),
+            sum_of_squares: f64::NAN,
+            residuals: Vec::new(),
+            jacobian: Vec::new(),
+            offset_ratio: f64::NAN,
+            iterations,
+            termination: Termination::NotFinite,
         }
-        // Our own init and steps return no error; argmin's executor could only fail on theirs.
-        Err(_) => (
-            Minimum {
-                parameters: start.to_vec(),
-                sum_of_squares: f64::NAN,
-                residuals: Vec::new(),
-                jacobian: Vec::new(),
-                offset_ratio: f64::NAN,
-                iterations: 0,
-                termination: Termination::NotFinite,
-            },
-            None,
-        ),
     }
 }
 
@@ -125,30 +169,10 @@ const STEP_RATIOS: [f64; 5] = [100.0, 1.0, 0.1, 10.0, 0.01];
 /// reason.
 #[must_use]
 pub fn minimize<P: LeastSquaresProblem>(problem: P, start: &[f64], settings: Settings) -> Minimum {
-    minimize_trying(problem, start, settings, &STEP_RATIOS)
-}
-
-/// The same from a start that is known to lie near a minimum, such as the best of a grid: two tries
-/// tell a plateau from a step that was too bold.
-#[must_use]
-pub fn minimize_from_near<P: LeastSquaresProblem>(
-    problem: P,
-    start: &[f64],
-    settings: Settings,
-) -> Minimum {
-    minimize_trying(problem, start, settings, &STEP_RATIOS[..2])
-}
-
-fn minimize_trying<P: LeastSquaresProblem>(
-    problem: P,
-    start: &[f64],
-    settings: Settings,
-    step_ratios: &[f64],
-) -> Minimum {
     let mut problem = Some(problem);
     let mut best: Option<Minimum> = None;
     let mut iterations = 0;
-    for &ratio in step_ratios {
+    for ratio in STEP_RATIOS {
         let Some(taken) = problem.take() else { break };
         let tried = Settings {
             initial_step_ratio: ratio,
@@ -168,13 +192,66 @@ fn minimize_trying<P: LeastSquaresProblem>(
             best = Some(minimum);
         }
     }
-    best.unwrap_or_else(|| Minimum {
-        parameters: start.to_vec(),
-        sum_of_squares: f64::NAN,
-        residuals: Vec::new(),
-        jacobian: Vec::new(),
-        offset_ratio: f64::NAN,
-        iterations,
-        termination: Termination::NotFinite,
-    })
+    best.unwrap_or_else(|| Minimum::nowhere(start, iterations))
+}
+
+/// The end of a search that was lent: where it is, and how it got there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NearMinimum {
+    /// The point reached.
+    pub parameters: Vec<f64>,
+    /// Iterations over all tries.
+    pub iterations: usize,
+    /// Why it ended; only `Converged` is a minimum.
+    pub termination: Termination,
+}
+
+/// The same from a start that is known to lie near a minimum, such as the best of a grid: two tries
+/// tell a plateau from a step that was too bold. The search is lent, with its settings, so that the
+/// next one finds its scratch laid out.
+#[must_use]
+pub fn minimize_from_near<P: LeastSquaresProblem>(
+    search: &mut LevenbergMarquardt,
+    problem: &mut P,
+    start: &[f64],
+) -> NearMinimum {
+    let settings = search.settings();
+    let mut best: Option<(f64, NearMinimum)> = None;
+    let mut iterations = 0;
+    for &initial_step_ratio in &STEP_RATIOS[..2] {
+        search.set_settings(Settings {
+            initial_step_ratio,
+            ..settings
+        });
+        let (end, _) = execute(search, &mut *problem, start);
+        iterations += search.iterations();
+        let termination = end.unwrap_or(Termination::NotFinite);
+        let sum = search.sum_of_squares();
+        let improves = best
+            .as_ref()
+            .is_none_or(|(lowest, _)| sum < *lowest || !lowest.is_finite());
+        if improves || termination.was_successful() {
+            let minimum = NearMinimum {
+                parameters: search.parameters().to_vec(),
+                iterations,
+                termination,
+            };
+            best = Some((sum, minimum));
+        }
+        if termination.was_successful() {
+            break;
+        }
+    }
+    search.set_settings(settings);
+    let (_, mut minimum) = best.unwrap_or_else(|| {
+        let parameters = start.to_vec();
+        let nowhere = NearMinimum {
+            parameters,
+            iterations,
+            termination: Termination::NotFinite,
+        };
+        (f64::NAN, nowhere)
+    });
+    minimum.iterations = iterations;
+    minimum
 }

@@ -6,6 +6,7 @@
 //! from them, [`uncertainty`] carries what is not known along.
 
 mod advice;
+mod assumed;
 mod assumptions;
 mod bores;
 mod frictions;
@@ -220,7 +221,7 @@ impl BenchTable {
             row.reading_sd = converted.own_sd_pa_s;
             row.shear_rate_per_s = Some(converted.shear_rate_per_s);
         }
-        let assumptions = assumptions::assumptions(self, &readings, &bores, &frictions);
+        let assumptions = assumed::assumptions(self, &readings, &bores, &frictions);
         let coverage = advice::coverage(self, &gels, &plans);
         let advice = advice::advice(
             self, &runs, &readings, &gels, &plans, &bores, &frictions, &coverage,

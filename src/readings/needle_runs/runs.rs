@@ -17,6 +17,9 @@ use crate::units::display;
 /// Over this share of the pressure the jet's own pressure is taken off.
 const KINETIC_MATTERS_RATIO: f64 = 1e-3;
 
+/// A stated flow rate may differ from volume over time by this share.
+const SAME_FLOW_RATIO: f64 = 0.02;
+
 /// How a push was made; in both what was read carries the factor of the row's own error.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Push {
@@ -187,6 +190,22 @@ fn checked(
         .as_ref()
         .ok_or_else(|| missing("its needle and push"))?;
     let push = push_of(kind, reading, needle).map_err(missing)?;
+    if let (Push::Timed { .. }, Some(stated)) = (&push, needle.flow_rate_m3_per_s) {
+        let timed = push.flow_rate_m3_per_s();
+        if (stated / timed - 1.0).abs() > SAME_FLOW_RATIO {
+            return Err(Wrong {
+                column: Some("flow"),
+                message: format!(
+                    "{} mL/min is stated, and volume over time is {} mL/min",
+                    display::at_most(stated * 6e7, 3),
+                    display::at_most(timed * 6e7, 3)
+                ),
+                remedy: Some(
+                    "a timed run needs no flow rate: empty the cell, or check volume and time",
+                ),
+            });
+        }
+    }
     let length_m = needle.length_m.ok_or_else(|| missing("needle_length_mm"))?;
     let barrel_bore_m = needle
         .barrel_bore_m
