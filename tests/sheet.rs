@@ -408,6 +408,7 @@ fn question(supply: Supply, syringes: Option<usize>) -> SheetQuestion {
         start_s: 34_200.0,
         handling_s: 30.0,
         between_turns_s: 0.0,
+        standing: None,
         prices: None,
     }
 }
