@@ -4,12 +4,8 @@ use heatset::chart::{
     BatchPoint, BatchesChart, Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart,
     FirmnessSeries, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone,
     HistoryChart, HistoryPoint, HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart,
-    ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries, ResidualsChart, SyringeLevel,
-    Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart, FirmnessSeries, ForceBand,
-    ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint,
-    HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint,
-    ResidualPoint, ResidualSeries, ResidualsChart, StandingChart, StandingLine, SyringeLevel,
-    SyringeLine, SyringePoint, SyringesChart, TimeSpan,
+    ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries, ResidualsChart, StandingChart,
+    StandingLine, SyringeLevel, SyringeLine, SyringePoint, SyringesChart, TimeSpan,
 };
 
 fn words() -> ChartWords {
@@ -271,6 +267,9 @@ pub(crate) fn batches() -> BatchesChart {
         limit_labels: ["+3 sd".to_string(), "−3 sd".to_string()],
         decision_in_unit: 5.0,
         points: points.collect(),
+    }
+}
+
 pub(crate) fn standing() -> StandingChart {
     let times_s = || (0..=100).map(|step| f64::from(step) * 1800.0);
     let line = |label: &str, rate_per_s: f64| {
@@ -318,7 +317,7 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         (firmness(), force(), rates(), residuals());
     let (mut history, mut syringes, mut batches) = (history(), syringes(), batches());
     change(&mut batches.words);
-    let (mut history, mut syringes, mut standing) = (history(), syringes(), standing());
+    let mut standing = standing();
     change(&mut standing.words);
     change(&mut history.words);
     change(&mut firmness.words);
