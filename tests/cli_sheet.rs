@@ -476,3 +476,75 @@ fn a_blend_that_the_calibration_does_not_know_takes_a_stated_share() {
     assert!((number(&stated["contents"], "ha_in_blend_kg_per_m3") - 4.0).abs() < 1e-12);
     assert!(refused(&format!("{ask} --ha-share 1"), 1).contains("under 1"));
 }
+
+/// A gel that thickens on standing by a factor e^0.8 at the rates below, invented, after a bench that
+/// sets as first order does.
+fn standing_bench() -> String {
+    use std::fmt::Write as _;
+    let at_once = |celsius: f64, minutes: f64| {
+        let rate = 2e-3 * (250e3 / 8.314_462_618 * (1.0 / 353.15 - 1.0 / (celsius + 273.15))).exp();
+        let set = 1.0 - (-rate * 60.0 * minutes).exp();
+        (1.0 - set) * 1.6e-3_f64.ln() + set * 6.0_f64.ln()
+    };
+    let scatter = [0.02, -0.03, 0.01, 0.03, -0.01, -0.02, 0.0];
+    let mut text = String::from(
+        "# Invented data.\nheat_temp_C,heat_time_min,viscosity_Pa_s,shear_rate_per_s,lot,stand_time_min,stand_temp_C\n",
+    );
+    let mut row = 0;
+    let mut add = |celsius: f64, minutes: f64, gain: f64, stood: &str| {
+        let reading = (at_once(celsius, minutes) + gain + scatter[row % 7]).exp();
+        row += 1;
+        writeln!(text, "{celsius},{minutes},{reading:.6},10,L1,{stood}").unwrap();
+    };
+    for celsius in [74.0, 80.0, 86.0] {
+        for minutes in [0.5, 1.0, 2.0, 4.0, 7.0, 12.0, 20.0, 30.0] {
+            add(celsius, minutes, 0.0, ",");
+        }
+    }
+    for minutes in [4.0, 7.0] {
+        for (celsius, rate) in [(4.0, 1.2e-5), (22.0, 6e-5)] {
+            for hours in [1.0_f64, 3.0, 8.0, 24.0, 48.0] {
+                let gain = 0.8 * (1.0 - (-rate * 3600.0 * hours).exp());
+                add(80.0, minutes, gain, &format!("{},{celsius}", 60.0 * hours));
+            }
+        }
+    }
+    text
+}
+
+#[test]
+fn a_label_says_until_when_the_needle_passes_only_where_standing_was_read() {
+    let bench = Bench::of_syringes();
+    bench.file("bench.csv", &standing_bench());
+    let cal = bench.fitted("stands.json", "");
+    let labels = bench.path("l.html");
+    let common = format!("{cal} --at 80C --gauge 27 --warm-up 40s --heat-time 5min");
+    let ask = format!("sheet {common} --syringes 2 --labels {labels}");
+    let stand = document(&format!("stand {common}"));
+    let sheet = document(&ask);
+    let (of_stand, of_sheet) = (&stand["at"], &sheet["standing"]["at"]);
+    assert_eq!(of_sheet.as_array().unwrap().len(), 2);
+    for place in 0..2 {
+        for key in ["stand_temp_K", "passes_needle_until_s", "limited_by"] {
+            assert_eq!(of_sheet[place][key], of_stand[place][key], "{key}");
+        }
+    }
+    assert!(
+        sheet["standing"]["meaning"]
+            .as_str()
+            .unwrap()
+            .contains("not a shelf life")
+    );
+    let page = page(&labels);
+    assert_eq!(page.text().matches("passes the needle until").count(), 2);
+    assert_eq!(page.text().matches("Not a shelf life").count(), 2);
+    let words = served(&format!("sheet {common} --syringes 2"));
+    assert!(words.contains("Standing (not a shelf life)"), "{words}");
+    // Without readings after standing it is not asked in vain.
+    let plain = Bench::of_syringes();
+    let cal = plain.fitted("none.json", "");
+    let ask = format!("sheet {cal} --at 86C --gauge 27 --warm-up 40s --syringes 2");
+    assert!(document(&ask)["standing"].is_null());
+    let said = refused(&format!("{ask} --stand-temp 4C"), 1);
+    assert!(said.contains("What helps:"), "{said}");
+}

@@ -408,6 +408,7 @@ fn question(supply: Supply, syringes: Option<usize>) -> SheetQuestion {
         start_s: 34_200.0,
         handling_s: 30.0,
         between_turns_s: 0.0,
+        standing: None,
         prices: None,
     }
 }
@@ -524,4 +525,34 @@ fn a_heat_time_after_which_it_does_not_pass_gives_no_sheet() {
         "{said}"
     );
     assert!(!said.contains("harder"), "{said}");
+}
+
+// ---------------------------------------------------------------- units
+
+/// By definition: 1 g/L is 1 kg/m3; 1 Da goes with 1 g/mol; ISO 8601 for the time of day (from memory).
+#[test]
+fn units_of_the_bench_are_read() {
+    use heatset::units::clock::{clock_words, time_of_day_s};
+    use heatset::units::{
+        mass_concentration_kg_per_m3, molar_mass_kg_per_mol, rotation_speed_per_s,
+    };
+    assert_eq!(rotation_speed_per_s("3000rpm"), Ok(50.0));
+    for text in ["65g/L", "65 mg/mL", "6.5g/dL"] {
+        assert_eq!(mass_concentration_kg_per_m3(text), Ok(65.0), "{text}");
+    }
+    for text in ["1500kDa", "1.5MDa", "1500000 g/mol"] {
+        assert_eq!(molar_mass_kg_per_mol(text), Ok(1500.0), "{text}");
+    }
+    assert!(rotation_speed_per_s("3000").is_err() && rotation_speed_per_s("0rpm").is_err());
+    assert_eq!(time_of_day_s("9:05"), Ok(32_700.0));
+    assert_eq!(time_of_day_s("23:59:59"), Ok(86_399.0));
+    for text in [
+        "", "9", "24:00", "09:60", "9:5", "-1:00", "09:30 am", "+9:30", "1:2:3:4",
+    ] {
+        assert!(time_of_day_s(text).is_err(), "{text}");
+    }
+    for second in (0..86_400).step_by(77) {
+        let words = clock_words(f64::from(second));
+        assert_eq!(time_of_day_s(&words), Ok(f64::from(second)), "{words}");
+    }
 }

@@ -28,7 +28,9 @@ pub fn time_of_day_s(text: &str) -> Result<f64, UnitError> {
     };
     let parts: Vec<&str> = text.trim().split(':').collect();
     let number = |part: &str, below: u32| {
-        let plain = (1..=2).contains(&part.len()) && part.chars().all(|c| c.is_ascii_digit());
+        // '9:05' is read, '9:5' may be five past or ten to.
+        let long = part.len() == 2 || (part.len() == 1 && below == 24);
+        let plain = long && part.chars().all(|c| c.is_ascii_digit());
         part.parse::<u32>()
             .ok()
             .filter(|n| plain && *n < below)

@@ -12,8 +12,8 @@ use crate::fit::{BlendCalibration, Warning};
 use crate::plan::sheet::prices::read_prices;
 use crate::plan::sheet::{RunSheet, SheetQuestion, run_sheet, usable_aim_s};
 use crate::plan::{
-    CoolingAsked, ForceQuestion, Heated, Least, PushSetup, TimeQuestion, Varied, Window,
-    corrected_kelvin, force_for_heat_time, heat_time,
+    CoolingAsked, ForceQuestion, Heated, Least, PushSetup, StandAnswer, StandQuestion,
+    TimeQuestion, Varied, Window, corrected_kelvin, force_for_heat_time, heat_time, stand,
 };
 use crate::thermal::{BlockCheckDocument, SetCheck};
 use crate::units;
@@ -41,6 +41,10 @@ pub(super) struct Arguments {
     /// The gel must need at least this push to be firm enough
     #[arg(long, value_name = "FORCE", value_parser = units::force_n)]
     least_force: Option<f64>,
+    /// Temperature at which the gel stands, for until when the needle passes it; may repeat [default:
+    /// those that were measured, where readings after standing are there]
+    #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
+    stand_temp: Vec<f64>,
     /// Answer for a lot of the bench
     #[arg(long, value_name = "CODE")]
     this_lot: Option<String>,
@@ -133,6 +137,7 @@ impl Arguments {
             invented,
         };
         let mut push = force_for_heat_time(blend, &force)?;
+        let standing = self.standing(blend, &force)?;
         // What the answer about the time warns of, beside what both warn of.
         for warning in chosen
             .warnings
@@ -170,6 +175,7 @@ impl Arguments {
             start_s: self.clock.start.unwrap_or(0.0),
             handling_s: self.clock.handling,
             between_turns_s: self.clock.between_turns,
+            standing,
             prices,
         };
         let sheet = run_sheet(&question, push)?;
@@ -287,6 +293,34 @@ impl Arguments {
                 "No sheet: this gel passes however long it is heated, so there is no heat time to aim at.\nWhat helps: --heat-time 7min, or --least-force for the firmness that is wanted",
             )),
         }
+    }
+
+    /// Until when the needle passes what stands: where it was asked for, or the calibration knows it.
+    fn standing(
+        &self,
+        blend: &BlendCalibration,
+        force: &ForceQuestion,
+    ) -> Result<Option<StandAnswer>, CliError> {
+        if self.stand_temp.is_empty() && blend.standing.is_none() {
+            return Ok(None);
+        }
+        let question = StandQuestion {
+            set_kelvin: force.set_kelvin,
+            heat_time_s: force.heat_time_s,
+            stand_kelvin: self.stand_temp.clone(),
+            // Only until when: the push on the way is for 'heatset stand'.
+            stand_times_s: vec![0.0],
+            setup: force.setup.clone(),
+            thinning: force.thinning,
+            warm_up: force.warm_up.clone(),
+            contact_histories: force.contact_histories.clone(),
+            altitude_m: force.altitude_m,
+            extrapolate: force.extrapolate,
+            draws: force.draws,
+            seed: force.seed,
+            invented: force.invented,
+        };
+        Ok(Some(stand(blend, &question)?))
     }
 
     fn cooling(&self) -> CoolingAsked {

@@ -1,11 +1,15 @@
 //! The figures of a sheet in words, by what they belong to.
 
-use crate::plan::sheet::RunSheet;
+use crate::face::standing_words::until_words;
 use crate::plan::sheet::cost::Cost;
+use crate::plan::sheet::{RunSheet, StandingOnSheet};
 use crate::units::display::{self, Rounding};
 
 /// Lines of a cost that fit on the page; the rest stands in the document.
 const SHOWN_COSTS: usize = 8;
+
+/// Storage temperatures that fit on the page; the rest stands in the document.
+const SHOWN_STORAGES: usize = 4;
 
 /// Figures that belong together.
 pub(super) struct Section {
@@ -35,6 +39,12 @@ pub(super) fn sections(sheet: &RunSheet) -> Vec<Section> {
         name: "Heat and block",
         facts: heat_facts(sheet),
     });
+    if let Some(standing) = &sheet.standing {
+        sections.push(Section {
+            name: "Standing (not a shelf life)",
+            facts: standing_facts(standing),
+        });
+    }
     if let Some(cost) = &sheet.cost {
         sections.push(Section {
             name: "Cost",
@@ -100,14 +110,14 @@ fn volume_facts(sheet: &RunSheet) -> Vec<(String, String)> {
     if v.ha_solution_m3 > 0.0 {
         facts.push(fact(
             "hyaluronic acid solution",
-            display::volume(v.ha_solution_m3),
+            volume_to(v.ha_solution_m3, v.is_needed),
         ));
     }
     facts.push(fact(
         "gel in all",
         format!(
             "{}; {} left over",
-            display::volume(v.gel_m3),
+            volume_to(v.gel_m3, v.is_needed),
             display::volume(v.left_over_m3)
         ),
     ));
@@ -262,14 +272,14 @@ fn heat_facts(sheet: &RunSheet) -> Vec<(String, String)> {
             |t| {
                 format!(
                     "passes the needle until {}",
-                    display::duration_rounded(t, 5.0, Rounding::Down)
+                    display::duration_rounded(t, clock_step_s(t), Rounding::Down)
                 )
             },
         );
         let from = window.not_before.map_or_else(String::new, |t| {
             format!(
                 "firm enough from {}, ",
-                display::duration_rounded(t, 5.0, Rounding::Up)
+                display::duration_rounded(t, clock_step_s(t), Rounding::Up)
             )
         });
         facts.push(fact("window", format!("{from}{until}")));
@@ -315,6 +325,25 @@ fn heat_facts(sheet: &RunSheet) -> Vec<(String, String)> {
         ),
     ));
     facts
+}
+
+fn standing_facts(standing: &StandingOnSheet) -> Vec<(String, String)> {
+    standing
+        .at
+        .iter()
+        .take(SHOWN_STORAGES)
+        .map(|at| {
+            fact(
+                format!("at {}", display::temperature(at.stand_temp_k)),
+                format!("passes the needle until {}", until_words(at, standing.form)),
+            )
+        })
+        .collect()
+}
+
+/// To what a time of heating is worth telling.
+fn clock_step_s(heat_time_s: f64) -> f64 {
+    if heat_time_s < 600.0 { 10.0 } else { 30.0 }
 }
 
 fn cost_facts(cost: &Cost) -> Vec<(String, String)> {

@@ -2,6 +2,7 @@
 
 use super::form::Form;
 use super::html::marks;
+use crate::face::standing_words::stood;
 use crate::plan::sheet::RunSheet;
 use crate::units::display;
 use maud::{DOCTYPE, PreEscaped, html as markup};
@@ -22,6 +23,7 @@ pub(crate) fn labels(form: &Form, sheet: &RunSheet) -> String {
         display::significant(force.interval95[0], 2),
         display::significant(force.interval95[1], 2)
     );
+    let standing = standing_words(sheet);
     let page = markup! {
         (DOCTYPE)
         html lang="en" {
@@ -39,6 +41,7 @@ pub(crate) fn labels(form: &Form, sheet: &RunSheet) -> String {
                             p.code { (syringe.code) @if let Some(lot) = &sheet.lot_code { span.lot { (lot) } } }
                             @if sheet.invented { p.mark { "INVENTED DATA" } }
                             @if sheet.extrapolated { p.mark { "EXTRAPOLATED" } }
+                            @if let Some(words) = &standing { p { (words) } }
                             p.not { "Not a shelf life, nor what is fit to inject" }
                             p.cut { "blend " (sheet.blend) }
                             p.cut { "needle " (sheet.push.needle) ", expected push " (push) }
@@ -61,4 +64,29 @@ pub(crate) fn labels(form: &Form, sheet: &RunSheet) -> String {
         }
     };
     page.into_string()
+}
+
+/// Storage temperatures that fit on a label.
+const SHOWN_STORAGES: usize = 2;
+
+/// Until when the needle passes what stands, where the calibration answers it.
+fn standing_words(sheet: &RunSheet) -> Option<String> {
+    let standing = sheet.standing.as_ref()?;
+    let parts: Vec<String> = standing
+        .at
+        .iter()
+        .take(SHOWN_STORAGES)
+        .filter_map(|at| {
+            let until_s = at
+                .passes_needle_until_s
+                .probability95
+                .or(at.measured_until_s)?;
+            Some(format!(
+                "{} at {}",
+                stood(until_s),
+                display::temperature(at.stand_temp_k)
+            ))
+        })
+        .collect();
+    (!parts.is_empty()).then(|| format!("passes the needle until {}", parts.join(", ")))
 }

@@ -23,6 +23,7 @@ pub use aim::usable_aim_s;
 pub use error::SheetError;
 pub use question::{AcdAsked, BlendStated, BufferStated, SheetQuestion, SpinStated, Supply};
 pub use run_sheet::{
-    BlockOnSheet, HeatOnSheet, PushOnSheet, RunSheet, SpinOnSheet, SyringeOnSheet, run_sheet,
+    BlockOnSheet, HeatOnSheet, PushOnSheet, RunSheet, SpinOnSheet, StandingOnSheet, SyringeOnSheet,
+    run_sheet,
 };
 pub use volumes::{MOST_SYRINGES, VolumesOnSheet, volumes};

@@ -2,7 +2,7 @@
 
 use super::plasma::Separation;
 use super::prices::PriceList;
-use crate::plan::{PushSetup, Window};
+use crate::plan::{PushSetup, StandAnswer, Window};
 
 /// Where the plasma comes from.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -109,6 +109,8 @@ pub struct SheetQuestion {
     pub handling_s: f64,
     /// Between two turns, in s.
     pub between_turns_s: f64,
+    /// What the calibration answers about standing, where it does.
+    pub standing: Option<StandAnswer>,
     /// Prices.
     pub prices: Option<PriceList>,
 }

@@ -12,8 +12,10 @@ use super::question::{AcdAsked, SheetQuestion, SpinStated};
 use super::turns::{BlockService, syringes_a_turn, turns};
 use super::volumes::{VolumesOnSheet, volumes};
 use crate::fit::Warning;
+use crate::fit::standing::StandingForm;
 use crate::plan::{
-    Assumptions, ForceAnswer, ForceSpread, ThinningConsequence, WINDOW_PROBABILITY, Window,
+    Assumptions, AtStorage, ForceAnswer, ForceSpread, ThinningConsequence, WINDOW_PROBABILITY,
+    Window,
 };
 use crate::reference::PushBand;
 use crate::units::clock::clock_words;
@@ -122,6 +124,17 @@ pub struct SyringeOnSheet {
     pub cool_until_at: Option<String>,
 }
 
+/// Until when the needle passes what stands; never a shelf life.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StandingOnSheet {
+    /// One a storage temperature.
+    pub at: Vec<AtStorage>,
+    /// How the gel goes on thickening.
+    pub form: StandingForm,
+    /// What these times are, and what they are not.
+    pub meaning: &'static str,
+}
+
 /// A run sheet.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RunSheet {
@@ -153,6 +166,9 @@ pub struct RunSheet {
     pub heat: HeatOnSheet,
     /// Push.
     pub push: PushOnSheet,
+    /// Standing; null where the calibration holds no readings after standing, or the gel does not pass
+    /// at once.
+    pub standing: Option<StandingOnSheet>,
     /// Block.
     pub block: BlockOnSheet,
     /// Syringes, in the order in which they go in.
@@ -215,7 +231,17 @@ pub fn run_sheet(question: &SheetQuestion, push: ForceAnswer) -> Result<RunSheet
             ha_fraction: question.blend.ha_fraction,
         },
     );
+    let standing = question.standing.clone();
+    let extrapolated = push.assumptions.extrapolated
+        || standing
+            .as_ref()
+            .is_some_and(|s| s.at.iter().any(|at| at.extrapolated));
     let mut warnings = push.warnings;
+    for warning in standing.iter().flat_map(|s| &s.warnings) {
+        if warnings.iter().all(|known| known.code != warning.code) {
+            warnings.push(warning.clone());
+        }
+    }
     warnings.extend(own_warnings(question, &volumes, &block));
     let used = Used {
         syringes: volumes.syringes,
@@ -229,7 +255,7 @@ pub fn run_sheet(question: &SheetQuestion, push: ForceAnswer) -> Result<RunSheet
         blend: push.assumptions.blend.clone(),
         lot_code: lot,
         invented: push.assumptions.invented,
-        extrapolated: push.assumptions.extrapolated,
+        extrapolated,
         start_at: at(0.0),
         end_at: at(syringes.last().map_or(0.0, |s| s.out_s)),
         spin: spin(&question.spin),
@@ -252,6 +278,13 @@ pub fn run_sheet(question: &SheetQuestion, push: ForceAnswer) -> Result<RunSheet
             cool_until_k: question.cool_until_kelvin,
         },
         push: on_push,
+        standing: standing
+            .filter(|s| s.passes_at_once)
+            .map(|s| StandingOnSheet {
+                at: s.at,
+                form: s.form,
+                meaning: s.meaning,
+            }),
         block,
         cost: question.prices.as_ref().map(|list| cost(list, &used)),
         volumes,
