@@ -846,6 +846,39 @@ fn without_readings_after_standing_nothing_is_known() {
     assert!(blend.parameter(ParameterName::RateRef).is_some());
 }
 
+/// A hand's calculation of the spread: nothing varies but the reading. ln of the needle's part is then
+/// normal (nearly: 2000 draws), its sd after standing that of readings after standing, which scatter
+/// more here than those at once.
+#[test]
+fn syringes_that_stood_scatter_as_readings_after_standing_do() {
+    let scatter: [f64; 10] = [0.2, -0.2, 0.15, -0.25, 0.1, -0.1, 0.25, -0.15, 0.2, -0.2];
+    let mut rows = stood(&[FRIDGE, ROOM], &HOURS);
+    rows.extend(rows.clone());
+    for (i, row) in rows.iter_mut().enumerate() {
+        let sign = if i < 10 { 1.0 } else { -1.0 };
+        row.0.2 *= (sign * scatter[i % 10]).exp();
+    }
+    let blend = fitted(&bench_with(&rows, |_, _| {}));
+    let sd = blend.standing.as_ref().unwrap().residual_sd;
+    assert!(sd > 0.15 && blend.fit.residual_sd < 1e-6, "{sd}");
+    let mut asked = question(27);
+    asked.setup.doubts = PushDoubts::NONE;
+    asked.setup.needle.bore_tolerance_m = None;
+    let friction = asked.setup.friction_n;
+    let found = stand(&blend, &asked).unwrap();
+    let ln_width = |place: usize| {
+        let [low, high] = found.at[0].push_after[place].plunger_force_n.interval95;
+        ((high - friction) / (low - friction)).ln() / (2.0 * 1.96)
+    };
+    assert!(ln_width(0) < 1e-6, "{}", ln_width(0));
+    // Parameters and Student's t come on top of the scatter itself.
+    assert!(
+        ln_width(1) > 0.95 * sd && ln_width(1) < 1.5 * sd,
+        "{} {sd}",
+        ln_width(1)
+    );
+}
+
 /// The same seed gives the same answer; another does not.
 #[test]
 fn the_draws_follow_their_seed() {

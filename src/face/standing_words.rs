@@ -138,7 +138,7 @@ pub(crate) fn in_words(answer: &StandAnswer, question: &StandQuestion) -> String
     if answer.passes_at_once {
         let _ = writeln!(
             text,
-            "{heated} and cooled, the gel passes the needle until (standing time; {needle}, {limit}; not a shelf life):"
+            "{heated} and cooled, the gel passes the needle until (standing time, 95 of 100 syringes; {needle}, {limit}; not a shelf life):"
         );
         for at in &answer.at {
             let mark = if at.extrapolated {

@@ -14,7 +14,7 @@ use super::stand_question::{
 };
 use super::window::WINDOW_PROBABILITY;
 use crate::fit::standing::{Standing, StandingForm};
-use crate::fit::{BlendCalibration, Warning};
+use crate::fit::{BlendCalibration, ErrorModel, Warning};
 use crate::flow::{PushConditions, pressure_for_force, push, warnings as flow_warnings};
 use crate::kinetics::StandingCourse;
 use crate::thermal::WarmUp;
@@ -39,6 +39,8 @@ struct Standable {
     /// ln of what the reading may still gain before the limit; minus infinity where nothing is left.
     ln_room: f64,
     course: StandingCourse,
+    /// Deviation of ln of a reading after standing, beyond that of a reading taken at once.
+    scatter_ln: f64,
 }
 
 impl Standable {
@@ -66,23 +68,39 @@ impl Standable {
             rest_n: found.plunger_force_n - gel_n,
             ln_room,
             course,
+            scatter_ln: 0.0,
         }
     }
 
     fn force_n(&self, stand_kelvin: f64, stand_time_s: f64) -> f64 {
-        self.rest_n + self.gel_n * self.course.ln_ratio(stand_kelvin, stand_time_s).exp()
+        let scatter_ln = if stand_time_s > 0.0 {
+            self.scatter_ln
+        } else {
+            0.0
+        };
+        let ln_ratio = self.course.ln_ratio(stand_kelvin, stand_time_s) + scatter_ln;
+        self.rest_n + self.gel_n * ln_ratio.exp()
     }
 
     /// Standing time at which the limit is reached, in s.
     fn passes_until_s(&self, stand_kelvin: f64) -> f64 {
+        if self.ln_room <= 0.0 {
+            return 0.0;
+        }
         self.course
-            .stand_time_for_ln_ratio_s(stand_kelvin, self.ln_room)
+            .stand_time_for_ln_ratio_s(stand_kelvin, self.ln_room - self.scatter_ln)
     }
 }
 
 /// Courses of standing, as many as there are draws: normal about the estimates with their covariance,
-/// widened by the doubt of the scatter, which makes them Student's t.
-fn courses(standing: &Standing, count: usize, seed: u64) -> Vec<StandingCourse> {
+/// widened by the doubt of the scatter, which makes them Student's t. With each the deviation of one
+/// syringe, of which `more_scatter` is the standard deviation.
+fn courses(
+    standing: &Standing,
+    more_scatter: f64,
+    count: usize,
+    seed: u64,
+) -> Vec<(StandingCourse, f64)> {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     random.set_stream(STANDING_STREAM);
     let freedom = standing.degrees_of_freedom.max(1) as f64;
@@ -104,9 +122,22 @@ fn courses(standing: &Standing, count: usize, seed: u64) -> Vec<StandingCourse> 
                     width * sum
                 })
                 .collect();
-            standing.moved(&shifts)
+            let scatter: f64 = StandardNormal.sample(&mut random);
+            (standing.moved(&shifts), more_scatter * width * scatter)
         })
         .collect()
+}
+
+/// Scatter of readings after standing beyond that of readings taken at once, of ln: gels do not all
+/// thicken alike. Where the bench's scatter is none of the logarithm, all of it.
+fn more_scatter(blend: &BlendCalibration, standing: &Standing) -> f64 {
+    let at_once = match blend.error {
+        ErrorModel::Relative => blend.fit.residual_sd,
+        ErrorModel::Absolute | ErrorModel::Given => 0.0,
+    };
+    (standing.residual_sd.powi(2) - at_once.powi(2))
+        .max(0.0)
+        .sqrt()
 }
 
 /// The gel as it was heated, at the estimates and over the draws.
@@ -146,9 +177,11 @@ fn heat(
     };
     let point = stand(&Draw::of_estimates(gel.clone()));
     let mut draws = source.answer(question.draws, Varied::ALL, stand);
-    let drawn = courses(standing, question.draws, question.seed);
-    for (gel, course) in draws.iter_mut().zip(drawn) {
+    let more_scatter = more_scatter(blend, standing);
+    let drawn = courses(standing, more_scatter, question.draws, question.seed);
+    for (gel, (course, scatter_ln)) in draws.iter_mut().zip(drawn) {
         gel.course = course;
+        gel.scatter_ln = scatter_ln;
     }
     Ok(Heated {
         gel,

@@ -260,7 +260,7 @@ impl StandingAsked<'_> {
                 contact_histories: heated.contact_histories,
                 altitude_m: self.question.altitude_m(),
                 extrapolate: self.question.extrapolate,
-                draws: crate::face::drawings::STANDING_DRAWS,
+                draws: self.question.draws,
                 seed: context.seed,
                 invented: self.asked.calibration.invented,
             },

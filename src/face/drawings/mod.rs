@@ -21,7 +21,7 @@ pub use force::{ForceDrawing, force};
 pub use history::{history, history_words};
 pub use rates::rates;
 pub use residuals::residuals;
-pub use standing::{STANDING_DRAWS, StandingDrawing, standing};
+pub use standing::{StandingDrawing, standing};
 pub use syringes::{SyringeDrawn, SyringesDrawing, syringes};
 
 /// Points along a curve.

@@ -14,8 +14,6 @@ use crate::plan::{
 use crate::reference::hands;
 use crate::units::display;
 
-/// Draws behind the bands of a chart of standing.
-pub const STANDING_DRAWS: usize = 4000;
 /// A reading belongs to the line of a storage temperature this near, in K.
 const SAME_KELVIN: f64 = 2.0;
 
@@ -148,7 +146,7 @@ fn title(at: &[AtStorage], passes_at_once: bool, question: &StandQuestion) -> St
         })
         .collect();
     format!(
-        "The gel passes the needle until {} ({needle}): not a shelf life",
+        "The gel passes the needle until {} in 95 of 100 syringes ({needle}): not a shelf life",
         parts.join(", ")
     )
 }
