@@ -67,7 +67,11 @@ fn calibration(lots: usize, random: &mut ChaCha8Rng) -> Option<BlendCalibration>
         for (kelvin, minutes) in SETTINGS {
             for minute in minutes {
                 let scatter = (SCATTER * normal(random)).exp();
-                rows.push((kelvin, minute * 60.0, setting.reading(kelvin, minute * 60.0) * scatter));
+                rows.push((
+                    kelvin,
+                    minute * 60.0,
+                    setting.reading(kelvin, minute * 60.0) * scatter,
+                ));
                 names.push(number);
             }
         }
@@ -182,7 +186,9 @@ fn main() {
     println!(
         "Simulated benches, nothing measured: law `log`, order 1, 15 readings a lot at 75, 80 and 85 °C; lots differ by 0.10, 0.15 and 0.25 in ln initial, ln plateau and ln rate, readings scatter by 0.08. Asked: 80 °C, 29G x 13 mm, 20 N, at least {LEAST_N} N, {DRAWS} draws. The syringe that is then heated is of a lot that the bench did not have, with its own scatter, bore, friction, flow rate and place in the block, each over the stated default range. 95 % is meant; after ± stands the Monte Carlo standard error.\n"
     );
-    println!("| lots | benches | not fitted | not beyond holds, % | not before holds, % | two-sided interval holds, % |");
+    println!(
+        "| lots | benches | not fitted | not beyond holds, % | not before holds, % | two-sided interval holds, % |"
+    );
     println!("|---|---|---|---|---|---|");
     for lots in [3, 5, 10] {
         let found: Vec<[bool; 3]> = (0..runs)

@@ -16,6 +16,7 @@ mod hand_over;
 mod heat_time;
 mod heat_time_gradient;
 mod heated;
+mod iso_force;
 mod next_answer;
 mod next_reading;
 mod range_check;
@@ -25,6 +26,7 @@ mod setup;
 mod thinning_consequence;
 mod time_question;
 mod window;
+mod window_curve;
 
 pub use alternatives::Alternative;
 pub use another_lot::{LotFactors, another_lot, mean_sd_ratio, new_lot_factor};
@@ -43,6 +45,7 @@ pub use heated::{
     Heated, PartOfSyringe, QuestionWarmUp, StatedHeating, heated, heated_on_schedule,
     history_words, syringe_of,
 };
+pub use iso_force::{IsoForceTimes, iso_force_times};
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
     ProposedReading, SeveralReadings,
@@ -62,3 +65,4 @@ pub use window::{
     AIM_PROBABILITY, RawWindow, WINDOW_PROBABILITY, probability_of_firmness,
     probability_of_passing, raw_window,
 };
+pub use window_curve::{WindowCurve, WindowPoint, window_curve};

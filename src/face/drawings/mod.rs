@@ -1,22 +1,28 @@
 //! Fills the charts from a calibration: the one place where answers become pictures. One file a
 //! kind of chart.
 
+mod contributions;
 mod error;
 mod firmness;
 mod force;
 mod history;
+mod iso_force;
 mod rates;
 mod residuals;
 mod syringes;
+mod window;
 mod words;
 
+pub use contributions::contributions;
 pub use error::DrawingError;
 pub use firmness::firmness;
 pub use force::{ForceDrawing, force};
 pub use history::{history, history_words};
+pub use iso_force::iso_force;
 pub use rates::rates;
 pub use residuals::residuals;
 pub use syringes::{SyringeDrawn, SyringesDrawing, syringes};
+pub use window::window;
 
 /// Points along a curve.
 const CURVE_POINTS: usize = 160;
