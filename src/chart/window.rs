@@ -75,7 +75,8 @@ impl Default for WindowChart {
             firmness: Vec::new(),
             firmness_words: "firm enough".to_string(),
             level: 0.95,
-            level_words: "95 %: 19 syringes of 20".to_string(),
+            // Kept together where the legend is wrapped.
+            level_words: "95 %: 19\u{a0}syringes\u{a0}of\u{a0}20".to_string(),
             window: None,
             window_words: "heat window".to_string(),
             aim: None,

@@ -7,8 +7,10 @@ use super::time_question::TimeQuestion;
 use super::window::{RawWindow, probability_of_firmness, probability_of_passing, raw_window};
 use crate::fit::BlendCalibration;
 
-/// Share of the draws at either end that a curve need not show.
-const TAIL: f64 = 0.005;
+/// Share of the draws before which nothing is told apart.
+const EARLY: f64 = 0.005;
+/// Share of the draws that a curve need not show at its late end: few lots have a long tail there.
+const LATE: f64 = 0.03;
 
 /// Both probabilities at one heat time.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,12 +63,14 @@ impl WindowCurve {
     #[must_use]
     pub fn moving_s(&self) -> [f64; 2] {
         let passes = &self.times.passes_until_s;
-        let mut ends = [quantile(passes, TAIL), quantile(passes, 1.0 - TAIL)];
-        if let Some(firm) = &self.times.firm_from_s {
-            ends[0] = ends[0].min(quantile(firm, TAIL));
-            ends[1] = ends[1].max(quantile(firm, 1.0 - TAIL));
+        let ends = [quantile(passes, EARLY), quantile(passes, 1.0 - LATE)];
+        match &self.times.firm_from_s {
+            None => ends,
+            Some(firm) => [
+                ends[0].min(quantile(firm, EARLY)),
+                ends[1].max(quantile(firm, 1.0 - LATE)),
+            ],
         }
-        ends
     }
 }
 

@@ -4,7 +4,9 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 mod colours;
+mod equal_forces;
 mod files;
+mod heat_window;
 mod history;
 mod places;
 mod samples;

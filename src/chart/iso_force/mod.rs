@@ -1,5 +1,6 @@
 //! Contours of equal plunger force over block temperature and heat time: a chart for the wall.
 
+mod naming;
 mod numbers;
 mod picture;
 

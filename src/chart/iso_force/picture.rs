@@ -1,28 +1,27 @@
 //! How a chart of equal forces is drawn.
 
+use super::naming::name_band;
 use super::numbers::{ContourRank, EffortBand, IsoForceChart, IsoForceContour, IsoForcePoint};
 use crate::chart::Chart;
 use crate::chart::axis::{AxisKind, AxisPlan, can_show};
 use crate::chart::clip::{clip_line, clip_outline};
 use crate::chart::error::ChartError;
 use crate::chart::frame::{Frame, TICK_LABEL, Unseen};
-use crate::chart::label::{emptiest, sampled};
+use crate::chart::label::sampled;
 use crate::chart::legend::{Legend, Sample};
 use crate::chart::naming::name_ends;
 use crate::chart::palette::{GREY, INK, SOFT_INK};
 use crate::chart::plot::{Plan, Plot};
-use crate::chart::scene::{Align, Area, Dash, Layer, Pen, Picture, Spot, Weight};
+use crate::chart::scene::{Area, Dash, Layer, Pen, Picture, Spot, Weight};
 use crate::chart::size::ChartSize;
 use crate::chart::strokes::{LineLook, cased_line, hatch};
-use crate::chart::text::{self, CAPITAL};
+use crate::chart::text;
 
 const BAND_OPACITY: f64 = 0.28;
 /// Height above the plot for the labels of contours that leave through its top.
 const TOP_GUTTER: f64 = 44.0;
 /// Heights of the axis above its top at which what is never reached is drawn.
 const NEVER: f64 = 50.0;
-/// Places across and down at which a band's name is tried.
-const TRIED: u32 = 30;
 
 impl Chart for IsoForceChart {
     fn compose(&self, size: ChartSize) -> Result<Picture, ChartError> {
@@ -75,6 +74,7 @@ impl Chart for IsoForceChart {
             rim.extend(rim.first().copied());
             let pen = Pen::dashed(GREY, 2.5 * m, Dash::LongShort);
             picture.stroke(Layer::Curves, &rim, pen);
+            obstacles.extend(sampled(&rim, 4.0 * m));
         }
         let mut taken = self.name_contours(&plot, picture, shown);
         for (band, outline) in self.bands.iter().zip(&outlines) {
@@ -154,70 +154,6 @@ fn around(plot: Area, inner: Area, magnification: f64) -> Vec<Area> {
     .collect()
 }
 
-/// Whether an outline holds a spot: an upward ray crosses its edge an odd number of times.
-fn holds(outline: &[Spot], spot: Spot) -> bool {
-    let next = outline.iter().skip(1).chain(outline.first());
-    let crossed = outline.iter().zip(next).filter(|(from, to)| {
-        if (from.x > spot.x) == (to.x > spot.x) {
-            return false;
-        }
-        let share = (spot.x - from.x) / (to.x - from.x);
-        from.y + share * (to.y - from.y) < spot.y
-    });
-    crossed.count() % 2 == 1
-}
-
-/// Writes a band's name where it lies in the band and on no line; the legend names it anyway.
-fn name_band(
-    plot: &Plot,
-    picture: &mut Picture,
-    words: &str,
-    outline: &[Spot],
-    obstacles: &[Spot],
-    taken: &mut Vec<Area>,
-) {
-    let m = plot.magnification;
-    let words = text::clean(words);
-    let size = TICK_LABEL * m;
-    let width = text::width(&words, size, Weight::Regular) + size;
-    let height = 1.5 * size;
-    let area = plot.area;
-    let (spare_x, spare_y) = (area.width() - width, area.height() - height);
-    if words.is_empty() || spare_x < 0.0 || spare_y < 0.0 {
-        return;
-    }
-    let share = |step: u32| f64::from(step) / f64::from(TRIED);
-    let mut places: Vec<Area> = (0..=TRIED)
-        .flat_map(|down| (0..=TRIED).map(move |across| (across, down)))
-        .map(|(across, down)| {
-            let left = area.left + spare_x * share(across);
-            let top = area.top + spare_y * share(down);
-            Area {
-                left,
-                top,
-                right: left + width,
-                bottom: top + height,
-            }
-        })
-        .filter(|place| place.corners().iter().all(|spot| holds(outline, *spot)))
-        .collect();
-    // The place nearest to the middle of those that serve.
-    let count = places.len().max(1) as f64;
-    let middle = Spot::new(
-        places.iter().map(|place| place.left).sum::<f64>() / count,
-        places.iter().map(|place| place.top).sum::<f64>() / count,
-    );
-    let off = |place: &Area| middle.distance_to(Spot::new(place.left, place.top));
-    places.sort_by(|one, other| off(one).total_cmp(&off(other)));
-    let Some((place, true)) = emptiest(&places, obstacles, taken) else {
-        return;
-    };
-    let baseline = (place.top + place.bottom) / 2.0 + CAPITAL * size / 2.0;
-    let at = Spot::new(place.left + 0.5 * size, baseline);
-    plot.letter(picture, &words, at, Align::Left);
-    taken.push(place);
-}
-
 impl IsoForceChart {
     fn unseen(&self) -> Unseen {
         let mut unseen = Unseen::default();
@@ -259,8 +195,39 @@ impl IsoForceChart {
                 low,
                 high,
             ),
-            AxisPlan::time(&self.time_name, self.time_axis, first_s, last_s),
+            self.time_axis(first_s, last_s),
         ))
+    }
+
+    /// The unit of a logarithmic axis is that of its middle: few hours are no reason for 0.1 h.
+    fn time_axis(&self, first_s: f64, last_s: f64) -> AxisPlan {
+        let about_s = match self.time_axis {
+            AxisKind::Linear => last_s,
+            AxisKind::Log => (first_s.sqrt() * last_s.sqrt()).max(first_s),
+        };
+        AxisPlan {
+            low: first_s,
+            high: last_s,
+            ..AxisPlan::time(&self.time_name, self.time_axis, first_s, about_s)
+        }
+    }
+
+    /// Whether any of a band lies at the heat times that are shown.
+    fn shows(&self, band: &EffortBand) -> bool {
+        let begins =
+            band.from.is_empty() || band.from.iter().any(|point| point.time_s < self.times.to_s);
+        let ends =
+            band.to.is_empty() || band.to.iter().any(|point| point.time_s > self.times.from_s);
+        begins && ends
+    }
+
+    /// Whether any of a contour lies at the heat times that are shown.
+    fn draws(&self, contour: &IsoForceContour) -> bool {
+        let shown = self.times.from_s..=self.times.to_s;
+        contour
+            .points
+            .iter()
+            .any(|point| shown.contains(&point.time_s))
     }
 
     /// The measured range in pixels, as far as it is shown; the whole plot where none is stated.
@@ -347,14 +314,14 @@ impl IsoForceChart {
             heading: self.legend_heading.clone(),
             entries: Vec::new(),
         };
-        for band in self.bands.iter().rev() {
+        for band in self.bands.iter().rev().filter(|band| self.shows(band)) {
             let area = Sample::Area {
                 colour: band.colour,
                 opacity: BAND_OPACITY,
             };
             legend.add(area, &band.words);
         }
-        for contour in &self.contours {
+        for contour in self.contours.iter().filter(|contour| self.draws(contour)) {
             let look = look_of(contour.rank, 1.0);
             let line = Sample::Line {
                 colour: look.colour,

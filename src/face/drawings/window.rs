@@ -91,11 +91,14 @@ pub fn window(
             time_s,
             words: format!("aim {}", said.down(time_s)),
         }),
-        ends: ends(&answer, raw, &said),
+        ends: ends(&answer, raw, [from_s, to_s], &said),
         boxed_words: if open {
             String::new()
         } else {
-            alternatives_words(&answer.alternatives)
+            format!(
+                "No heat window. {}",
+                alternatives_words(&answer.alternatives)
+            )
         },
         measured_time: Some(TimeSpan {
             from_s: shortest,
@@ -112,8 +115,14 @@ struct Said {
 
 impl Said {
     fn new(answer: &TimeAnswer) -> Self {
+        let step_s = step_s(answer);
+        let window = answer.heat_time_s;
         Self {
-            step_s: step_s(answer),
+            // A narrow window is not rounded away.
+            step_s: match (window.not_before, window.not_beyond) {
+                (Some(first), Some(last)) => step_s.min(((last - first) / 3.0).max(1.0)),
+                _ => step_s,
+            },
         }
     }
 
@@ -174,15 +183,20 @@ fn firm_words(question: &TimeQuestion) -> String {
     }
 }
 
-/// Both ends of an open window; of an empty one, where they would be.
-fn ends(answer: &TimeAnswer, raw: RawWindow, said: &Said) -> Vec<WindowMark> {
+/// Both ends of an open window; of an empty one, where they would be if that is shown.
+fn ends(
+    answer: &TimeAnswer,
+    raw: RawWindow,
+    [from_s, to_s]: [f64; 2],
+    said: &Said,
+) -> Vec<WindowMark> {
     let (not_before, not_beyond) = if answer.window_open {
         (answer.heat_time_s.not_before, answer.heat_time_s.not_beyond)
     } else {
         (raw.not_before_s, Some(raw.not_beyond_s))
     };
     let mark = |time_s: Option<f64>, words: fn(&Said, f64) -> String| {
-        let time_s = time_s.filter(|time_s| time_s.is_finite() && *time_s > 0.0)?;
+        let time_s = time_s.filter(|time_s| *time_s >= from_s && *time_s <= to_s)?;
         Some(WindowMark {
             time_s,
             words: words(said, time_s),
