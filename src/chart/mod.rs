@@ -4,6 +4,8 @@
 //! [`BatchesChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`],
 //! [`ResidualsChart`], [`StandingChart`] and
 //! [`SyringesChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
+//! [`ContributionsChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`IsoForceChart`],
+//! [`RatesChart`], [`ResidualsChart`], [`SyringesChart`] and [`WindowChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
 //! into the plot rectangle that comes back.
 
 mod axis;
@@ -11,12 +13,14 @@ mod batches;
 mod bearing;
 mod canvas;
 mod clip;
+mod contributions;
 mod error;
 mod extent;
 mod firmness;
 mod force;
 mod frame;
 mod history;
+mod iso_force;
 mod label;
 mod legend;
 mod naming;
@@ -31,14 +35,20 @@ mod standing;
 mod strokes;
 mod syringes;
 mod text;
+mod window;
 
 pub use axis::AxisKind;
 pub use batches::{BatchPoint, BatchesChart};
+pub use contributions::{ContributionBar, ContributionsChart};
 pub use error::ChartError;
 pub use firmness::{CurvePoint, FirmnessChart, FirmnessSeries, ReadingBand, ReadingPoint};
 pub use force::{ForceAxis, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone};
 pub use frame::{ChartWords, TimeSpan};
 pub use history::{HistoryChart, HistoryPoint, HistoryStage, OutsidePoint};
+pub use iso_force::{
+    ContourRank, EffortBand, IsoForceChart, IsoForceContour, IsoForcePoint, MeasuredRange,
+    TemperatureSpan,
+};
 pub use palette::Colour;
 pub use rates::{RateLinePoint, RatePoint, RatesChart};
 pub use residuals::{ResidualAgainst, ResidualPoint, ResidualSeries, ResidualsChart};
@@ -46,6 +56,7 @@ pub use scene::Picture;
 pub use size::{ChartFormat, ChartSize};
 pub use standing::{StandingChart, StandingLine};
 pub use syringes::{SyringeLevel, SyringeLine, SyringePoint, SyringesChart};
+pub use window::{ProbabilityPoint, WindowChart, WindowMark};
 
 /// A kind of chart, filled and ready to be drawn.
 pub trait Chart {

@@ -1,11 +1,11 @@
-//! Writing names into and around the plot: along a level strip, and at the ends of lines.
+//! Writing names into and around the plot: along a level strip, at the ends of lines, in a box.
 
 use super::frame::TICK_LABEL;
-use super::label::{emptiest, spread};
-use super::palette::GREY;
+use super::label::{emptiest, places_in, spread};
+use super::palette::{GREY, INK, WHITE};
 use super::plot::Plot;
-use super::scene::{Align, Area, Layer, Pen, Picture, Spot, Weight};
-use super::text::{self, CAPITAL, LEADING};
+use super::scene::{Align, Area, Layer, Lettering, Pen, Picture, Spot, Weight};
+use super::text::{self, Block, CAPITAL, LEADING};
 
 /// Writes words along a level strip where they touch nothing. Whether there was such a place.
 pub(super) fn name_strip(
@@ -112,4 +112,46 @@ pub(super) fn name_ends(plot: &Plot, picture: &mut Picture, ends: &[(Spot, Strin
         plot.letter(picture, name, at, Align::Left);
     }
     taken
+}
+
+/// Writes words into a box in the emptiest part of the plot, on a sheet so that the grid does not run
+/// through them.
+pub(super) fn boxed_words(
+    plot: &Plot,
+    picture: &mut Picture,
+    words: &str,
+    (size, weight): (f64, Weight),
+    lines_wanted: usize,
+    obstacles: &[Spot],
+) {
+    let m = plot.magnification;
+    let inner = plot.area.grown(-14.0 * m);
+    let block = Block::fit(words, size * m, weight, 0.55 * inner.width(), lines_wanted);
+    let Some((area, _)) = emptiest(
+        &places_in(inner, block.width(), block.height()),
+        obstacles,
+        &[],
+    ) else {
+        return;
+    };
+    let sheet: Area = area.grown(6.0 * m);
+    picture.fill(Layer::Labels, sheet.corners(), WHITE, 0.85);
+    let mut rim = sheet.corners();
+    rim.extend(rim.first().copied());
+    picture.stroke(Layer::Labels, &rim, Pen::solid(GREY, m));
+    for (row, words) in block.lines.iter().enumerate() {
+        let baseline = area.top + block.size + row as f64 * block.size * LEADING;
+        picture.letter(
+            Layer::Labels,
+            Lettering {
+                text: words.clone(),
+                at: Spot::new(area.left, baseline),
+                align: Align::Left,
+                size: block.size,
+                weight,
+                colour: INK,
+                upwards: false,
+            },
+        );
+    }
 }

@@ -160,7 +160,7 @@ impl Plot {
     }
 
     /// As [`Plot::spot`], for the edges of a band.
-    fn edge_spot(&self, x: f64, y: f64) -> Spot {
+    pub(super) fn edge_spot(&self, x: f64, y: f64) -> Spot {
         Spot::new(
             self.x_pixel(x),
             self.area.bottom - self.y.fraction_or_below(y) * self.area.height(),

@@ -4,14 +4,13 @@ use super::axis::{AxisKind, AxisPlan};
 use super::error::ChartError;
 use super::extent::Extent;
 use super::frame::{AXIS_TITLE, ChartWords, Frame, Unseen};
-use super::label::{emptiest, places_in};
 use super::legend::{Legend, Sample};
-use super::palette::{GREY, INK, MarkerLook, SeriesStyle, series_style};
+use super::naming::boxed_words;
+use super::palette::{INK, MarkerLook, SeriesStyle, series_style};
 use super::plot::{Plan, Plot};
-use super::scene::{Align, Area, Dash, Layer, Lettering, Picture, Spot, Weight};
+use super::scene::{Dash, Layer, Picture, Spot, Weight};
 use super::size::ChartSize;
 use super::strokes::{LineLook, error_bar};
-use super::text::{Block, LEADING};
 use super::{Chart, Colour};
 
 /// The rate found at one temperature alone.
@@ -300,42 +299,13 @@ impl RatesChart {
 
     /// Writes the activation energy into the emptiest part of the plot.
     fn write_energy(&self, plot: &Plot, picture: &mut Picture, obstacles: &[Spot]) {
-        let m = plot.magnification;
-        let inner = plot.area.grown(-14.0 * m);
-        let block = Block::fit(
+        boxed_words(
+            plot,
+            picture,
             &self.activation_energy_words,
-            AXIS_TITLE * m,
-            Weight::Bold,
-            0.55 * inner.width(),
+            (AXIS_TITLE, Weight::Bold),
             3,
-        );
-        let Some((area, _)) = emptiest(
-            &places_in(inner, block.width(), block.height()),
             obstacles,
-            &[],
-        ) else {
-            return;
-        };
-        // A sheet under the words, so that the grid does not run through them.
-        let sheet: Area = area.grown(6.0 * m);
-        picture.fill(Layer::Labels, sheet.corners(), super::palette::WHITE, 0.85);
-        let mut rim = sheet.corners();
-        rim.extend(rim.first().copied());
-        picture.stroke(Layer::Labels, &rim, super::scene::Pen::solid(GREY, m));
-        for (row, words) in block.lines.iter().enumerate() {
-            let baseline = area.top + block.size + row as f64 * block.size * LEADING;
-            picture.letter(
-                Layer::Labels,
-                Lettering {
-                    text: words.clone(),
-                    at: Spot::new(area.left, baseline),
-                    align: Align::Left,
-                    size: block.size,
-                    weight: Weight::Bold,
-                    colour: INK,
-                    upwards: false,
-                },
-            );
-        }
+        );
     }
 }

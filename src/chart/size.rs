@@ -27,6 +27,12 @@ impl Default for ChartSize {
 }
 
 impl ChartSize {
+    /// A sheet of A3 lying, at 300 dots an inch: 420 x 297 mm (ISO 216:2007).
+    pub const A3_SHEET: ChartSize = ChartSize {
+        width_px: 4961,
+        height_px: 3508,
+    };
+
     /// A size of 200 to 8000 pixels a side.
     ///
     /// # Errors

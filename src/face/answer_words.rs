@@ -35,6 +35,21 @@ pub(crate) fn stands_line(file: &str, blend: &BlendCalibration) -> String {
     )
 }
 
+/// An uncertain input as people say it.
+pub(crate) fn input_words(name: &str) -> &str {
+    match name {
+        "parameters" => "the fitted curve",
+        "lot" => "the lot",
+        "reading" => "one syringe against the next",
+        "bore" => "the needle's bore",
+        "contact" => "the contact of barrel and block",
+        "friction" => "the stopper's friction",
+        "flow" => "the speed of the push",
+        "block_temperature" => "the block's temperature",
+        other => other,
+    }
+}
+
 /// The inputs that an answer is least sure of.
 pub(crate) fn sure_line(answer: &TimeAnswer, blend: &BlendCalibration) -> Option<String> {
     let allows_for_lots = blend.lots.as_ref().is_some_and(Lots::are_separate);
@@ -48,17 +63,7 @@ pub(crate) fn sure_line(answer: &TimeAnswer, blend: &BlendCalibration) -> Option
         .iter()
         .filter(|(_, share)| *share >= 0.05)
         .map(|(name, share)| {
-            let what = match *name {
-                "parameters" => "the fitted curve",
-                "lot" => "the lot",
-                "reading" => "one syringe against the next",
-                "bore" => "the needle's bore",
-                "contact" => "the contact of barrel and block",
-                "friction" => "the stopper's friction",
-                "flow" => "the speed of the push",
-                "block_temperature" => "the block's temperature",
-                other => other,
-            };
+            let what = input_words(name);
             format!("{what} ({:.0} %)", 100.0 * share)
         })
         .collect();

@@ -262,33 +262,35 @@ fn on_schedule(warm_up: &WarmUp) -> bool {
 }
 
 fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
+    let _ = writeln!(text, "{}", closed_words(answer, question));
+    let _ = writeln!(text, "{}", alternatives_words(&answer.alternatives));
+}
+
+/// Why there is no window, in a sentence.
+pub(crate) fn closed_words(answer: &TimeAnswer, question: &TimeQuestion) -> String {
     let limit = display::force(question.setup.force_limit_n);
     let needle = question.setup.needle.label();
     match answer.limited_by.as_str() {
         "force" => {
-            let _ = writeln!(
-                text,
+            format!(
                 "No measured heat time at {} lets this gel pass a {needle} needle under {limit} in 19 syringes of 20: at the shortest one it takes about {}.",
                 display::temperature(question.set_kelvin),
                 display::force(answer.force_at_shortest_n)
-            );
+            )
         }
         "firmness" => {
-            let _ = writeln!(
-                text,
+            format!(
                 "No heat time at {} is both: by the time the gel is firm enough, more than 1 syringe in 20 would need over {limit} through a {needle} needle.",
                 display::temperature(question.set_kelvin)
-            );
+            )
         }
         _ => {
-            let _ = writeln!(
-                text,
+            format!(
                 "Within the measured heat times the gel is not firm enough at {}.",
                 display::temperature(question.set_kelvin)
-            );
+            )
         }
     }
-    let _ = writeln!(text, "{}", alternatives_words(&answer.alternatives));
 }
 
 /// Step to which times are worth printing.

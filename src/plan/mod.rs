@@ -17,6 +17,7 @@ mod heat_time;
 mod heat_time_gradient;
 mod heated;
 mod monte_carlo;
+mod iso_force;
 mod next_answer;
 mod next_reading;
 mod predicted_reading;
@@ -30,6 +31,7 @@ mod stand_question;
 mod thinning_consequence;
 mod time_question;
 mod window;
+mod window_curve;
 
 pub use alternatives::Alternative;
 pub use another_lot::{LotFactors, another_lot, mean_sd_ratio, new_lot_factor};
@@ -49,6 +51,7 @@ pub use heated::{
     history_words, syringe_of,
 };
 pub use monte_carlo::monte_carlo;
+pub use iso_force::{IsoForceTimes, iso_force_times};
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
     ProposedReading, SeveralReadings,
@@ -74,3 +77,4 @@ pub use window::{
     AIM_PROBABILITY, RawWindow, WINDOW_PROBABILITY, probability_of_firmness,
     probability_of_passing, raw_window,
 };
+pub use window_curve::{WindowCurve, WindowPoint, window_curve};

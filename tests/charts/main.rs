@@ -5,7 +5,9 @@
 
 mod batches;
 mod colours;
+mod equal_forces;
 mod files;
+mod heat_window;
 mod history;
 mod places;
 mod samples;

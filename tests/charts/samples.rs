@@ -6,6 +6,13 @@ use heatset::chart::{
     HistoryChart, HistoryPoint, HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart,
     ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries, ResidualsChart, StandingChart,
     StandingLine, SyringeLevel, SyringeLine, SyringePoint, SyringesChart, TimeSpan,
+    Chart, ChartSize, ChartWords, Colour, ContourRank, ContributionBar, ContributionsChart,
+    CurvePoint, EffortBand, FirmnessChart, FirmnessSeries, ForceBand, ForceChart, ForceLimit,
+    ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint, HistoryStage, IsoForceChart,
+    IsoForceContour, IsoForcePoint, MeasuredRange, OutsidePoint, ProbabilityPoint, RateLinePoint,
+    RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries,
+    ResidualsChart, SyringeLevel, SyringeLine, SyringePoint, SyringesChart, TemperatureSpan,
+    TimeSpan, WindowChart, WindowMark,
 };
 
 fn words() -> ChartWords {
@@ -305,6 +312,146 @@ pub(crate) fn standing() -> StandingChart {
         }),
         lines: vec![line("4 °C", 1e-5), line("22 °C", 6e-5)],
         ..StandingChart::default()
+/// Passing falls and firmness rises along straight lines between 200 s and 400 s.
+pub(crate) fn window() -> WindowChart {
+    let rising = |time_s: f64| ((time_s - 200.0) / 200.0).clamp(0.0, 1.0);
+    let curve = |probability: &dyn Fn(f64) -> f64| -> Vec<ProbabilityPoint> {
+        (0..=60)
+            .map(|step| f64::from(step) * 10.0)
+            .map(|time_s| ProbabilityPoint {
+                time_s,
+                probability: probability(time_s),
+            })
+            .collect()
+    };
+    WindowChart {
+        words: words(),
+        time_name: "heat time at 86 °C".to_string(),
+        passing: curve(&|time_s| 1.0 - rising(time_s)),
+        passing_words: "passes under 20 N".to_string(),
+        firmness: curve(&|time_s| rising(time_s + 150.0)),
+        firmness_words: "firm enough: reads 0.5 Pa.s or more".to_string(),
+        window: Some(TimeSpan {
+            from_s: 150.0,
+            to_s: 240.0,
+        }),
+        aim: Some(WindowMark {
+            time_s: 180.0,
+            words: "aim 3 min".to_string(),
+        }),
+        ends: vec![
+            WindowMark {
+                time_s: 150.0,
+                words: "not before 2 min 30 s".to_string(),
+            },
+            WindowMark {
+                time_s: 240.0,
+                words: "not beyond 4 min".to_string(),
+            },
+        ],
+        measured_time: Some(TimeSpan {
+            from_s: 0.0,
+            to_s: 600.0,
+        }),
+        ..WindowChart::default()
+    }
+}
+
+pub(crate) fn contributions() -> ContributionsChart {
+    let bar = |label: &str, helps: &str, share: Option<f64>, share_words: &str| ContributionBar {
+        label: label.to_string(),
+        helps: helps.to_string(),
+        share,
+        share_words: share_words.to_string(),
+    };
+    ContributionsChart {
+        words: words(),
+        bars: vec![
+            bar("the needle's bore", "measure the bore", Some(0.6), "60 %"),
+            bar(
+                "the block's temperature",
+                "check its places",
+                Some(0.3),
+                "30 %",
+            ),
+            bar("the stopper's friction", "", Some(0.1), "10 %"),
+            bar("the lot", "another lot", None, "not known"),
+        ],
+        ..ContributionsChart::default()
+    }
+}
+
+/// A force of 10 N after 600 s at 80 °C and a tenth of that ten degrees hotter; of 20 N after twice
+/// the time.
+pub(crate) fn iso_force() -> IsoForceChart {
+    let points = |at_80_s: f64| -> Vec<IsoForcePoint> {
+        (0..=40)
+            .map(|step| 70.0 + 0.5 * f64::from(step))
+            .map(|temperature_celsius| IsoForcePoint {
+                temperature_celsius,
+                time_s: at_80_s * 10_f64.powf((80.0 - temperature_celsius) / 10.0),
+            })
+            .collect()
+    };
+    let contour = |label: &str, words: &str, rank: ContourRank, at_80_s: f64| IsoForceContour {
+        label: label.to_string(),
+        words: words.to_string(),
+        rank,
+        points: points(at_80_s),
+    };
+    let band = |words: &str, colour: Colour, from: Vec<IsoForcePoint>, to: Vec<IsoForcePoint>| {
+        EffortBand {
+            words: words.to_string(),
+            colour,
+            from,
+            to,
+        }
+    };
+    IsoForceChart {
+        words: words(),
+        temperatures: TemperatureSpan {
+            from_celsius: 70.0,
+            to_celsius: 90.0,
+        },
+        times: TimeSpan {
+            from_s: 30.0,
+            to_s: 7200.0,
+        },
+        bands: vec![
+            band("easy", Colour::new(0, 158, 115), Vec::new(), points(720.0)),
+            band(
+                "effort",
+                Colour::new(230, 159, 0),
+                points(720.0),
+                Vec::new(),
+            ),
+        ],
+        contours: vec![
+            contour(
+                "limit 20 N",
+                "limit 20 N, by the estimates",
+                ContourRank::Limit,
+                1200.0,
+            ),
+            contour(
+                "1 in 20",
+                "1 syringe in 20 over 20 N",
+                ContourRank::OneInTwenty,
+                900.0,
+            ),
+            contour("10 N", "", ContourRank::Round, 600.0),
+        ],
+        measured: Some(MeasuredRange {
+            temperatures: TemperatureSpan {
+                from_celsius: 72.0,
+                to_celsius: 88.0,
+            },
+            times: TimeSpan {
+                from_s: 60.0,
+                to_s: 3600.0,
+            },
+        }),
+        ..IsoForceChart::default()
     }
 }
 
@@ -319,6 +466,11 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
     change(&mut batches.words);
     let mut standing = standing();
     change(&mut standing.words);
+    let (mut history, mut syringes) = (history(), syringes());
+    let (mut window, mut contributions, mut iso_force) = (window(), contributions(), iso_force());
+    change(&mut window.words);
+    change(&mut contributions.words);
+    change(&mut iso_force.words);
     change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
@@ -334,5 +486,8 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         ("syringes", Box::new(syringes)),
         ("batches", Box::new(batches)),
         ("standing", Box::new(standing)),
+        ("window", Box::new(window)),
+        ("contributions", Box::new(contributions)),
+        ("iso-force", Box::new(iso_force)),
     ]
 }

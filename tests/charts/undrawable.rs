@@ -7,17 +7,31 @@ use heatset::chart::{
     ForceAxis, ForceBand, ForceChart, ForceLimit, ForcePoint, HistoryPoint, OutsidePoint,
     RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst,
     ResidualPoint, ResidualsChart, SyringeLevel, SyringePoint, SyringesChart, TimeSpan,
+use crate::samples::{
+    contributions, firmness, force, history, iso_force, rates, residuals, svg, syringes, window,
+};
+use crate::svg::{all_text, group, plot_rectangle};
+use heatset::chart::{
+    AxisKind, Chart, ChartError, ChartSize, ContributionsChart, CurvePoint, FirmnessChart,
+    FirmnessSeries, ForceAxis, ForceBand, ForceChart, ForceLimit, ForcePoint, HistoryPoint,
+    IsoForceChart, IsoForcePoint, MeasuredRange, OutsidePoint, ProbabilityPoint, RateLinePoint,
+    RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst, ResidualPoint,
+    ResidualsChart, SyringeLevel, SyringePoint, SyringesChart, TemperatureSpan, TimeSpan,
+    WindowChart, WindowMark,
 };
 use proptest::prelude::*;
 
 #[test]
 fn a_chart_without_anything_to_draw_says_so() {
-    let charts: [Box<dyn Chart>; 5] = [
+    let charts: [Box<dyn Chart>; 8] = [
         Box::new(FirmnessChart::default()),
         Box::new(ForceChart::default()),
         Box::new(RatesChart::default()),
         Box::new(ResidualsChart::default()),
         Box::new(SyringesChart::default()),
+        Box::new(WindowChart::default()),
+        Box::new(ContributionsChart::default()),
+        Box::new(IsoForceChart::default()),
     ];
     for chart in charts {
         let problem = chart.draw_svg(ChartSize::default()).unwrap_err();
@@ -232,5 +246,50 @@ proptest! {
         chart.lines[0].points = numbers.iter().map(|(time_s, value_in_unit, _)| SyringePoint { time_s: *time_s, value_in_unit: *value_in_unit }).collect();
         chart.lines[1].at_once = numbers.iter().map(|(time_s, _, value_in_unit)| SyringePoint { time_s: *time_s, value_in_unit: *value_in_unit }).collect();
         drawn_soundly(&chart);
+    }
+
+    #[test]
+    fn no_number_makes_a_chart_of_the_window_panic(
+        numbers in prop::collection::vec((any_number(), any_number(), any_number()), 0..12),
+        aim_s in any_number(), end_s in any_number(), from_s in any_number(), to_s in any_number(),
+    ) {
+        let mut chart = window();
+        chart.passing = numbers.iter().map(|(time_s, probability, _)| ProbabilityPoint { time_s: *time_s, probability: *probability }).collect();
+        chart.firmness = numbers.iter().map(|(time_s, _, probability)| ProbabilityPoint { time_s: *time_s, probability: *probability }).collect();
+        chart.level = end_s;
+        chart.window = Some(TimeSpan { from_s: aim_s, to_s: end_s });
+        chart.aim = Some(WindowMark { time_s: aim_s, words: "aim".to_string() });
+        chart.ends[0].time_s = end_s;
+        chart.boxed_words = "What helps: a wider needle.".to_string();
+        chart.measured_time = Some(TimeSpan { from_s, to_s });
+        drawn_soundly(&chart);
+    }
+
+    #[test]
+    fn no_number_makes_a_chart_of_contributions_panic(shares in prop::collection::vec(any_number(), 4)) {
+        let mut chart = contributions();
+        for (bar, share) in chart.bars.iter_mut().zip(shares) {
+            bar.share = Some(share);
+        }
+        drawn_soundly(&chart);
+    }
+
+    #[test]
+    fn no_number_makes_a_chart_of_equal_forces_panic(
+        numbers in prop::collection::vec((any_number(), any_number(), any_number()), 0..12), time_axis in any_axis(),
+        low in any_number(), high in any_number(), from_s in any_number(), to_s in any_number(), extrapolated in any::<bool>(),
+    ) {
+        let mut chart = iso_force();
+        chart.words.extrapolated = extrapolated;
+        chart.time_axis = time_axis;
+        let points: Vec<IsoForcePoint> = numbers.iter().map(|(temperature_celsius, time_s, _)| IsoForcePoint { temperature_celsius: *temperature_celsius, time_s: *time_s }).collect();
+        let others: Vec<IsoForcePoint> = numbers.iter().map(|(temperature_celsius, _, time_s)| IsoForcePoint { temperature_celsius: *temperature_celsius, time_s: *time_s }).collect();
+        chart.contours[0].points = points.clone();
+        chart.bands[0].to = points.clone();
+        (chart.bands[1].from, chart.bands[1].to) = (points, others);
+        let temperatures = TemperatureSpan { from_celsius: low, to_celsius: high };
+        let times = TimeSpan { from_s, to_s };
+        drawn_soundly(&IsoForceChart { measured: Some(MeasuredRange { temperatures, times }), ..chart.clone() });
+        drawn_soundly(&IsoForceChart { temperatures, times, ..chart });
     }
 }

@@ -1,7 +1,9 @@
 //! What a chart says, and that all of it can be read.
 
 use crate::files::has_ink_at_the_edge;
-use crate::samples::{all_kinds, firmness, force, rates, residuals, svg, syringes};
+use crate::samples::{
+    all_kinds, contributions, firmness, force, iso_force, rates, residuals, svg, syringes, window,
+};
 use crate::svg::{all_text, group, texts};
 use heatset::chart::{ForceAxis, ForceChart, SyringesChart, TimeSpan};
 use std::collections::BTreeSet;
@@ -69,6 +71,43 @@ fn every_label_is_written() {
                 "gel hot at once",
                 "0.12 Pa.s: 1 mL after",
                 "12 min 10 s",
+            ],
+        ),
+        (
+            svg(&window()),
+            vec![
+                "probability (%)",
+                "heat time at 86 °C (min)",
+                "passes under 20 N",
+                "firm enough: reads",
+                "heat window",
+                "aim 3 min",
+                "not before 2 min 30 s",
+                "not beyond 4 min",
+                "95 %:",
+            ],
+        ),
+        (
+            svg(&contributions()),
+            vec![
+                "share of what is not known (%)",
+                "the needle's bore",
+                "measure the bore",
+                "60 %",
+                "not known",
+            ],
+        ),
+        (
+            svg(&iso_force()),
+            vec![
+                "block temperature (°C)",
+                "heat time on the clock (min)",
+                "easy",
+                "effort",
+                "limit 20 N, by the",
+                "1 in 20",
+                "10 N",
+                "measured range",
             ],
         ),
     ] {

@@ -1,6 +1,7 @@
 //! `heatset chart`: pictures of a calibration.
 
 use super::chart_syringes::SyringesArguments;
+use super::chart_window::WindowArguments;
 use super::output::{Output, check_free, write_file};
 use super::push_arguments::PushArguments;
 use super::question_arguments::{Asked, QuestionArguments};
@@ -11,7 +12,7 @@ use super::warmup_words::headline;
 use super::{CliError, Context};
 use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords, HistoryChart};
 use crate::face::drawings::{self, ForceDrawing};
-use crate::plan::NeedleUsed;
+use crate::plan::{NeedleUsed, TimeQuestion};
 use crate::reference::{BoreBasis, Wall};
 use crate::thermal::{HeatSchedule, check_not_boiling};
 use crate::units::{self, display};
@@ -29,14 +30,15 @@ pub(super) struct Arguments {
     kind: Kind,
     #[command(flatten)]
     question: QuestionArguments,
-    /// Set temperature, for the charts of force and syringes [default: the hottest measured]
+    /// Set temperature, for the charts at one temperature [default: the hottest measured]
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin, allow_hyphen_values = true)]
     at: Option<f64>,
     /// File to write; its ending says whether it is SVG or PNG
     #[arg(long, value_name = "NAME.svg")]
     out: PathBuf,
-    /// Size in pixels
+    /// Size in pixels; a sheet of A3 for iso-force: 4961x3508
     #[arg(long, default_value = "1200x800", value_name = "WxH", value_parser = size)]
+    #[arg(default_value_if("kind", "iso-force", "4961x3508"))]
     size: ChartSize,
     /// Title in place of the chart's own finding
     #[arg(long, value_name = "TEXT")]
@@ -53,9 +55,11 @@ pub(super) struct Arguments {
     #[cfg(feature = "batches")]
     #[arg(long, value_name = "LOG")]
     log: Option<PathBuf>,
+    #[command(flatten)]
+    window: WindowArguments,
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum Kind {
     /// Firmness against heat time, per temperature
     Firmness,
@@ -74,12 +78,24 @@ enum Kind {
     /// Batches of a log against their predictions, with control limits
     #[cfg(feature = "batches")]
     Batches,
+    /// Probability of passing, and of being firm enough, against heat time
+    Window,
+    /// What the heat time is least sure of
+    Contributions,
+    /// Equal force over block temperature and heat time: for the wall
+    IsoForce,
 }
 
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
         let format = ChartFormat::of_file(&self.out)?;
         check_free(&self.out, context.replace)?;
+        self.window.refuse_unless(self.kind == Kind::Window)?;
+        if self.kind == Kind::IsoForce && self.at.is_some() {
+            return Err(CliError::question(
+                "This chart shows every measured temperature at once.\nWhat helps: leave --at out; 'chart force' draws one temperature",
+            ));
+        }
         let asked = self.question.read()?;
         let bytes = match self.kind {
             Kind::Firmness => {
@@ -146,6 +162,22 @@ impl Arguments {
                     self.log.as_deref(),
                     &self.question.calibration,
                 )?;
+            Kind::Window => {
+                let question = self.time_question(&asked, context)?;
+                let mut chart = drawings::window(&asked.calibration, asked.blend(), &question)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            Kind::Contributions => {
+                let question = self.time_question(&asked, context)?;
+                let mut chart =
+                    drawings::contributions(&asked.calibration, asked.blend(), &question)?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
+            Kind::IsoForce => {
+                let question = self.time_question(&asked, context)?;
+                let mut chart = drawings::iso_force(&asked.calibration, asked.blend(), &question)?;
                 self.retitle(&mut chart.words);
                 chart.draw(format, self.size)?
             }
@@ -239,6 +271,13 @@ impl Arguments {
             )));
         }
         Ok((set_kelvin, outside))
+    }
+
+    /// The question of the charts that draw what `heatset time` answers.
+    fn time_question(&self, asked: &Asked, context: Context) -> Result<TimeQuestion, CliError> {
+        let (set_kelvin, _) = self.set_kelvin(asked)?;
+        self.window
+            .question(asked, &self.question, &self.push, set_kelvin, context)
     }
 
     fn force(&self, asked: &Asked, context: Context) -> Result<ForceDrawing, CliError> {

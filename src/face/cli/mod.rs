@@ -12,6 +12,7 @@ mod bubble_words;
 mod cautions;
 mod chart;
 mod chart_syringes;
+mod chart_window;
 mod check;
 mod convert;
 mod convert_document;

@@ -112,7 +112,11 @@ impl Arguments {
             set_kelvin,
             setup,
             thinning: self.question.stated_thinning(),
-            least: self.least(blend.reading)?,
+            least: least(
+                self.least_force,
+                self.least_reading.as_deref(),
+                blend.reading,
+            )?,
             warm_up: heated.warm_up,
             contact_histories: heated.contact_histories,
             cooling: self.cooling(),
@@ -181,28 +185,31 @@ impl Arguments {
             ))),
         }
     }
+}
 
-    fn least(&self, kind: ReadingKind) -> Result<Option<Least>, CliError> {
-        if let Some(force_n) = self.least_force {
-            return Ok(Some(Least::Force(force_n)));
-        }
-        let Some(text) = &self.least_reading else {
-            return Ok(None);
-        };
-        let dimension = match kind {
-            ReadingKind::Viscosity | ReadingKind::Force | ReadingKind::RunTime => {
-                Dimension::Viscosity
-            }
-            ReadingKind::Modulus => Dimension::Pressure,
-            ReadingKind::Firmness => Dimension::Number,
-        };
-        let value = parse_quantity(text, dimension)
-            .map_err(|e| CliError::question(format!("--least-reading {text}: {e}")))?;
-        if value <= 0.0 {
-            return Err(CliError::question(format!(
-                "--least-reading {text} asks for nothing; give a value above zero or leave it out"
-            )));
-        }
-        Ok(Some(Least::Reading(value)))
+/// The least firmness that was asked for.
+pub(super) fn least(
+    least_force: Option<f64>,
+    least_reading: Option<&str>,
+    kind: ReadingKind,
+) -> Result<Option<Least>, CliError> {
+    if let Some(force_n) = least_force {
+        return Ok(Some(Least::Force(force_n)));
     }
+    let Some(text) = least_reading else {
+        return Ok(None);
+    };
+    let dimension = match kind {
+        ReadingKind::Viscosity | ReadingKind::Force | ReadingKind::RunTime => Dimension::Viscosity,
+        ReadingKind::Modulus => Dimension::Pressure,
+        ReadingKind::Firmness => Dimension::Number,
+    };
+    let value = parse_quantity(text, dimension)
+        .map_err(|e| CliError::question(format!("--least-reading {text}: {e}")))?;
+    if value <= 0.0 {
+        return Err(CliError::question(format!(
+            "--least-reading {text} asks for nothing; give a value above zero or leave it out"
+        )));
+    }
+    Ok(Some(Least::Reading(value)))
 }

@@ -3,26 +3,32 @@
 
 #[cfg(feature = "batches")]
 mod batches;
+mod contributions;
 mod error;
 mod firmness;
 mod force;
 mod history;
+mod iso_force;
 mod rates;
 mod residuals;
 mod standing;
 mod syringes;
+mod window;
 mod words;
 
 #[cfg(feature = "batches")]
 pub use batches::batches;
+pub use contributions::contributions;
 pub use error::DrawingError;
 pub use firmness::firmness;
 pub use force::{ForceDrawing, force};
 pub use history::{history, history_words};
+pub use iso_force::iso_force;
 pub use rates::rates;
 pub use residuals::residuals;
 pub use standing::{StandingDrawing, standing};
 pub use syringes::{SyringeDrawn, SyringesDrawing, syringes};
+pub use window::window;
 
 /// Points along a curve.
 const CURVE_POINTS: usize = 160;

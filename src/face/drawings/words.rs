@@ -4,6 +4,9 @@ use crate::chart::ChartWords;
 use crate::face::cautions;
 use crate::face::sentences::lots_words;
 use crate::fit::{BlendCalibration, Calibration};
+use crate::plan::{TimeQuestion, history_words};
+use crate::thermal::WarmUp;
+use crate::units::display;
 
 /// Words under every chart of a blend.
 pub(super) fn words(
@@ -37,6 +40,25 @@ pub(super) fn words(
         invented: calibration.invented,
         extrapolated: false,
     }
+}
+
+/// Push and warm-up of a question, for a subtitle.
+pub(super) fn push_words(blend: &BlendCalibration, question: &TimeQuestion) -> String {
+    let warm_up = question.warm_up.clone().unwrap_or_else(|| blend.warm_up());
+    format!(
+        ", {}, {}, {}",
+        question.setup.barrel.label(),
+        display::flow_rate(question.setup.flow_rate_m3_per_s),
+        match warm_up {
+            WarmUp::None => "warm-up not counted".to_owned(),
+            declared => history_words(&declared),
+        }
+    )
+}
+
+/// A needle's name, kept together where a title is wrapped.
+pub(super) fn needle_words(question: &TimeQuestion) -> String {
+    question.setup.needle.label().replace(' ', "\u{a0}")
 }
 
 /// What was read, for an axis.
