@@ -1,11 +1,10 @@
 //! Pictures: one file a kind of chart. This room draws and computes nothing; every chart is a
 //! plain struct that a face fills with finished numbers.
 //!
-//! [`BatchesChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`RatesChart`],
-//! [`ResidualsChart`], [`StandingChart`] and
-//! [`SyringesChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
-//! [`ContributionsChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`], [`IsoForceChart`],
-//! [`RatesChart`], [`ResidualsChart`], [`SyringesChart`] and [`WindowChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it out with a `Frame`, draw
+//! [`BatchesChart`], [`ContributionsChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`],
+//! [`IsoForceChart`], [`RatesChart`], [`ResidualsChart`], [`StandingChart`], [`SyringesChart`] and
+//! [`WindowChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it
+//! out with a `Frame`, draw
 //! into the plot rectangle that comes back.
 
 mod axis;

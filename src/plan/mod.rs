@@ -16,8 +16,8 @@ mod hand_over;
 mod heat_time;
 mod heat_time_gradient;
 mod heated;
-mod monte_carlo;
 mod iso_force;
+mod monte_carlo;
 mod next_answer;
 mod next_reading;
 mod predicted_reading;
@@ -50,8 +50,8 @@ pub use heated::{
     Heated, PartOfSyringe, QuestionWarmUp, StatedHeating, heated, heated_on_schedule,
     history_words, syringe_of,
 };
-pub use monte_carlo::monte_carlo;
 pub use iso_force::{IsoForceTimes, iso_force_times};
+pub use monte_carlo::monte_carlo;
 pub use next_answer::{
     AskedNow, HeatTimeIntervals, LotOutlook, NarrowedParameter, Narrows, NextAnswer,
     ProposedReading, SeveralReadings,

@@ -1,18 +1,13 @@
 //! Charts to draw.
 
 use heatset::chart::{
-    BatchPoint, BatchesChart, Chart, ChartSize, ChartWords, Colour, CurvePoint, FirmnessChart,
-    FirmnessSeries, ForceBand, ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone,
-    HistoryChart, HistoryPoint, HistoryStage, OutsidePoint, RateLinePoint, RatePoint, RatesChart,
-    ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries, ResidualsChart, StandingChart,
-    StandingLine, SyringeLevel, SyringeLine, SyringePoint, SyringesChart, TimeSpan,
-    Chart, ChartSize, ChartWords, Colour, ContourRank, ContributionBar, ContributionsChart,
-    CurvePoint, EffortBand, FirmnessChart, FirmnessSeries, ForceBand, ForceChart, ForceLimit,
-    ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint, HistoryStage, IsoForceChart,
-    IsoForceContour, IsoForcePoint, MeasuredRange, OutsidePoint, ProbabilityPoint, RateLinePoint,
-    RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualPoint, ResidualSeries,
-    ResidualsChart, SyringeLevel, SyringeLine, SyringePoint, SyringesChart, TemperatureSpan,
-    TimeSpan, WindowChart, WindowMark,
+    BatchPoint, BatchesChart, Chart, ChartSize, ChartWords, Colour, ContourRank, ContributionBar,
+    ContributionsChart, CurvePoint, EffortBand, FirmnessChart, FirmnessSeries, ForceBand,
+    ForceChart, ForceLimit, ForceLine, ForcePoint, ForceZone, HistoryChart, HistoryPoint,
+    HistoryStage, IsoForceChart, IsoForceContour, IsoForcePoint, MeasuredRange, OutsidePoint,
+    ProbabilityPoint, RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint,
+    ResidualPoint, ResidualSeries, ResidualsChart, StandingChart, StandingLine, SyringeLevel,
+    SyringeLine, SyringePoint, SyringesChart, TemperatureSpan, TimeSpan, WindowChart, WindowMark,
 };
 
 fn words() -> ChartWords {
@@ -312,6 +307,9 @@ pub(crate) fn standing() -> StandingChart {
         }),
         lines: vec![line("4 °C", 1e-5), line("22 °C", 6e-5)],
         ..StandingChart::default()
+    }
+}
+
 /// Passing falls and firmness rises along straight lines between 200 s and 400 s.
 pub(crate) fn window() -> WindowChart {
     let rising = |time_s: f64| ((time_s - 200.0) / 200.0).clamp(0.0, 1.0);
@@ -466,7 +464,6 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
     change(&mut batches.words);
     let mut standing = standing();
     change(&mut standing.words);
-    let (mut history, mut syringes) = (history(), syringes());
     let (mut window, mut contributions, mut iso_force) = (window(), contributions(), iso_force());
     change(&mut window.words);
     change(&mut contributions.words);

@@ -1,23 +1,17 @@
 //! Values that cannot be drawn.
 
-use crate::samples::{batches, firmness, force, history, rates, residuals, svg, syringes};
-use crate::svg::{all_text, group, plot_rectangle};
-use heatset::chart::{
-    AxisKind, BatchPoint, Chart, ChartError, ChartSize, CurvePoint, FirmnessChart, FirmnessSeries,
-    ForceAxis, ForceBand, ForceChart, ForceLimit, ForcePoint, HistoryPoint, OutsidePoint,
-    RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst,
-    ResidualPoint, ResidualsChart, SyringeLevel, SyringePoint, SyringesChart, TimeSpan,
 use crate::samples::{
-    contributions, firmness, force, history, iso_force, rates, residuals, svg, syringes, window,
+    batches, contributions, firmness, force, history, iso_force, rates, residuals, svg, syringes,
+    window,
 };
 use crate::svg::{all_text, group, plot_rectangle};
 use heatset::chart::{
-    AxisKind, Chart, ChartError, ChartSize, ContributionsChart, CurvePoint, FirmnessChart,
-    FirmnessSeries, ForceAxis, ForceBand, ForceChart, ForceLimit, ForcePoint, HistoryPoint,
-    IsoForceChart, IsoForcePoint, MeasuredRange, OutsidePoint, ProbabilityPoint, RateLinePoint,
-    RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst, ResidualPoint,
-    ResidualsChart, SyringeLevel, SyringePoint, SyringesChart, TemperatureSpan, TimeSpan,
-    WindowChart, WindowMark,
+    AxisKind, BatchPoint, Chart, ChartError, ChartSize, ContributionsChart, CurvePoint,
+    FirmnessChart, FirmnessSeries, ForceAxis, ForceBand, ForceChart, ForceLimit, ForcePoint,
+    HistoryPoint, IsoForceChart, IsoForcePoint, MeasuredRange, OutsidePoint, ProbabilityPoint,
+    RateLinePoint, RatePoint, RatesChart, ReadingBand, ReadingPoint, ResidualAgainst,
+    ResidualPoint, ResidualsChart, SyringeLevel, SyringePoint, SyringesChart, TemperatureSpan,
+    TimeSpan, WindowChart, WindowMark,
 };
 use proptest::prelude::*;
 

@@ -162,6 +162,9 @@ impl Arguments {
                     self.log.as_deref(),
                     &self.question.calibration,
                 )?;
+                self.retitle(&mut chart.words);
+                chart.draw(format, self.size)?
+            }
             Kind::Window => {
                 let question = self.time_question(&asked, context)?;
                 let mut chart = drawings::window(&asked.calibration, asked.blend(), &question)?;
