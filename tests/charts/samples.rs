@@ -274,11 +274,11 @@ pub(crate) fn svg(chart: &dyn Chart) -> String {
     chart.draw_svg(ChartSize::default()).unwrap()
 }
 
+/// One of each kind with one panel; those of two panels have tests of their own.
 pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, Box<dyn Chart>)> {
     let (mut firmness, mut force, mut rates, mut residuals) =
         (firmness(), force(), rates(), residuals());
-    let (mut history, mut syringes, mut batches) = (history(), syringes(), batches());
-    change(&mut batches.words);
+    let (mut history, mut syringes) = (history(), syringes());
     change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
@@ -292,6 +292,5 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         ("residuals", Box::new(residuals)),
         ("history", Box::new(history)),
         ("syringes", Box::new(syringes)),
-        ("batches", Box::new(batches)),
     ]
 }
