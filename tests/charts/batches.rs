@@ -103,3 +103,14 @@ fn a_chart_without_a_batch_says_so() {
         })
     ));
 }
+
+#[test]
+fn invented_batches_are_said_to_be_in_the_banner_and_across_both_panels() {
+    let plain = batches();
+    assert!(!all_text(&svg(&plain)).contains("invented data"));
+    let mut invented = batches();
+    invented.words.invented = true;
+    let all = all_text(&svg(&invented));
+    assert!(all.contains("This chart shows invented data"), "{all}");
+    assert_eq!(all.matches("invented data").count(), 3, "{all}");
+}

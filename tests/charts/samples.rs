@@ -457,6 +457,7 @@ pub(crate) fn svg(chart: &dyn Chart) -> String {
     chart.draw_svg(ChartSize::default()).unwrap()
 }
 
+/// One of each kind with one panel; those of two panels have tests of their own.
 pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, Box<dyn Chart>)> {
     let (mut firmness, mut force, mut rates, mut residuals) =
         (firmness(), force(), rates(), residuals());
@@ -468,6 +469,7 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
     change(&mut window.words);
     change(&mut contributions.words);
     change(&mut iso_force.words);
+    let (mut history, mut syringes) = (history(), syringes());
     change(&mut history.words);
     change(&mut firmness.words);
     change(&mut force.words);
