@@ -27,6 +27,8 @@ mod same_as;
 mod setup;
 pub mod sheet;
 mod stand;
+mod stand_curve;
+mod stand_draws;
 mod stand_question;
 mod thinning_consequence;
 mod time_question;
@@ -64,7 +66,8 @@ pub use setup::{
     DEFAULT_FLOW_TOLERANCE_RATIO, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, LARGEST_FORCE_N, NeedleUsed,
     PushDoubts, PushSetup, STATED_FRICTION_TOLERANCE_RATIO,
 };
-pub use stand::{StandingPoint, StandingReadingAsPush, stand, standing_curve, standing_readings};
+pub use stand::stand;
+pub use stand_curve::{StandingPoint, StandingReadingAsPush, standing_curve, standing_readings};
 pub use stand_question::{
     AtStorage, NOT_A_SHELF_LIFE, PASSING_ONLY, PASSING_ONLY_WORDS, PassesUntil, PushAfter,
     STAND_TIMES_S, StandAnswer, StandQuestion,
