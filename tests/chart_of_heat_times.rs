@@ -290,7 +290,7 @@ fn a_question_that_cannot_be_drawn_says_what_helps() {
         ("window --at 86C", "--gauge 30"),
         ("window --at 86C --gauge any", "name it: --gauge 30"),
         (
-            "window --at 100C --gauge 29",
+            "window --at 95C --gauge 29",
             "lies outside the measured temperatures",
         ),
         ("window --at 120C --gauge 29 --extrapolate", "boil"),

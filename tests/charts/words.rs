@@ -91,7 +91,7 @@ fn every_label_is_written() {
             svg(&contributions()),
             vec![
                 "share of what is not known (%)",
-                "the needle's bore",
+                "the needle&apos;s bore",
                 "measure the bore",
                 "60 %",
                 "not known",
