@@ -183,7 +183,7 @@ fn questions_that_cannot_be_served_write_nothing() {
     let path = log(&folder);
     let cal = calibration();
     for (rest, said) in [
-        (format!("{AT}"), "Nothing was read"),
+        (AT.to_string(), "Nothing was read"),
         (format!("{AT} --gauge 27 --force 12N"), "--force-read"),
         (format!("{AT} --force-read 5N"), "--gauge"),
         (format!("{AT} --gauge 27 --force-read 1.5N"), "friction"),

@@ -461,8 +461,6 @@ pub(crate) fn svg(chart: &dyn Chart) -> String {
 pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, Box<dyn Chart>)> {
     let (mut firmness, mut force, mut rates, mut residuals) =
         (firmness(), force(), rates(), residuals());
-    let (mut history, mut syringes, mut batches) = (history(), syringes(), batches());
-    change(&mut batches.words);
     let mut standing = standing();
     change(&mut standing.words);
     let (mut window, mut contributions, mut iso_force) = (window(), contributions(), iso_force());
@@ -483,7 +481,6 @@ pub(crate) fn all_kinds(change: impl Fn(&mut ChartWords)) -> Vec<(&'static str, 
         ("residuals", Box::new(residuals)),
         ("history", Box::new(history)),
         ("syringes", Box::new(syringes)),
-        ("batches", Box::new(batches)),
         ("standing", Box::new(standing)),
         ("window", Box::new(window)),
         ("contributions", Box::new(contributions)),
