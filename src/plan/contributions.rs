@@ -36,7 +36,7 @@ pub(super) fn contributions(
     if !question.contact_histories.is_empty() {
         inputs.push(("contact", only(|v| v.contact = true)));
     }
-    let draws = (question.draws / 5).clamp(500, 2000);
+    let draws = (question.draws / 10).clamp(500, 1000);
     let variances: Vec<(&str, f64)> = inputs
         .into_iter()
         .map(|(name, varied)| {
