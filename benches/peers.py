@@ -310,6 +310,16 @@ def main():
         ("cold start of `heatset time` under 15 ms, demo bench with fitted shear thinning", cold["time"], 15e-3, in_words),
         ("the same with a lag", cold["time, lag"], 15e-3, in_words),
     ]
+    thousand = 1000.0
+    aims += [
+        ("a Herschel-Bulkley plunger force under 1 us (a million a second and thread)",
+         ours("flow/1000 Herschel-Bulkley pushes") / thousand, 1e-6, in_words),
+        ("a Carreau-Yasuda plunger force under 5 us", ours("flow/1000 Carreau-Yasuda pushes") / thousand, 5e-6, in_words),
+        ("`force` of 17 needles with intervals, 10 000 draws, under 30 ms",
+         ours("force table of 17 needles, 10 000 draws"), 30e-3, in_words),
+        ("both limits of a window, 100 000 draws, under 100 ms",
+         ours("window/both limits, 100 000 draws"), 100e-3, in_words),
+    ]
     if c:
         aims = [
             ("engine from the peers' start under 0.35 of cminpack, one fit", engine / c["plain"]["fit_s"], 0.35, "{:.3f}".format),

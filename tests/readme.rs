@@ -27,11 +27,12 @@ const NOT_RUN_HERE: [&str; 7] = [
 ];
 
 /// Options of cargo and jupyter that the texts name.
-const OPTIONS_OF_OTHERS: [&str; 14] = [
+const OPTIONS_OF_OTHERS: [&str; 15] = [
     "--all-targets",
     "--bench",
     "--doc",
     "--example",
+    "--features",
     "--execute",
     "--inplace",
     "--install",
@@ -245,19 +246,28 @@ fn known_options() -> BTreeSet<String> {
         String::from_utf8(output.stdout).unwrap()
     };
     let first = help(&["--help"]);
-    let commands: Vec<&str> = first
-        .lines()
+    let commands = commands_in(&first);
+    assert!(commands.contains(&"fit"), "{first}");
+    let mut options = options_in(&first);
+    for command in commands {
+        let own = help(&[command, "--help"]);
+        options.extend(options_in(&own));
+        // A command may have commands of its own: `batches add`.
+        for below in commands_in(&own) {
+            options.extend(options_in(&help(&[command, below, "--help"])));
+        }
+    }
+    options
+}
+
+/// The commands that a help lists.
+fn commands_in(help: &str) -> Vec<&str> {
+    help.lines()
         .skip_while(|line| !line.starts_with("Commands:"))
         .skip(1)
         .take_while(|line| line.starts_with("  "))
         .filter_map(|line| line.split_whitespace().next())
-        .collect();
-    assert!(commands.contains(&"fit"), "{first}");
-    let mut options = options_in(&first);
-    for command in commands {
-        options.extend(options_in(&help(&[command, "--help"])));
-    }
-    options
+        .collect()
 }
 
 /// `--words` in a text.
