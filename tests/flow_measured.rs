@@ -199,6 +199,25 @@ fn what_is_no_curve_is_refused() {
     assert!(MeasuredCurve::new(&[point(0.0, 1.0), point(1.0, 2.0)]).is_err());
 }
 
+#[test]
+fn a_sharp_bend_over_a_little_floor_keeps_its_digits() {
+    // found by the search below: a tenth of the viscosity at the wall is floor, and a panel as wide
+    // as the power law alone allows lost two digits of the rest
+    let (time, reduced) = (17.311_923_960_352_285, 107.168_573_205_712_33);
+    let curve = FlowCurve::CarreauYasuda(CarreauYasuda {
+        zero_shear_viscosity_pa_s: 5.0,
+        infinite_shear_viscosity_pa_s: 5.0 * 0.028_084_112_805_216_294_f64.powi(3),
+        time_constant_s: time,
+        flow_index: 0.1,
+        transition_index: 10.102_605_312_624_902,
+    })
+    .checked()
+    .unwrap();
+    let wall = curve.wall_at(reduced);
+    let back = general_flow_per_s(&curve, wall.shear_rate_per_s, &[1.0 / time]);
+    assert_relative_eq!(back, reduced, max_relative = 1e-10);
+}
+
 fn decades(from: f64, to: f64) -> impl Strategy<Value = f64> {
     (from.log10()..to.log10()).prop_map(|power| 10f64.powf(power))
 }

@@ -180,8 +180,15 @@ impl Bent {
     }
 
     /// The panel that begins here: wide where the curve is a thinning power law at both ends.
+    ///
+    /// The cube of floor and power law holds terms that fall as fast as the floor's own, however
+    /// little of it there is: they count by the cube root of its share, so that each term, weighed by
+    /// that share, is met to the same digits.
     fn widest_panel(&self, ln_rate: f64) -> f64 {
-        let widest = self.panel(ln_rate, self.at(ln_rate).local_index);
+        let here = self.at(ln_rate);
+        let floor_share = (self.floor_pa_s / here.viscosity_pa_s).cbrt();
+        let mixed = self.flow_index + (1.0 - self.flow_index) * floor_share;
+        let widest = self.panel(ln_rate, here.local_index.max(mixed));
         let far = self.at(ln_rate - widest).local_index;
         widest.min(self.panel(ln_rate, far))
     }
