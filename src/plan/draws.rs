@@ -148,14 +148,25 @@ pub struct DrawSource {
 }
 
 impl DrawSource {
-    /// Sets up for a blend, a gel and a push.
+    /// Sets up for a blend, a gel and a push, heated in a block that is set to `set_kelvin`.
+    ///
+    /// A place that is hotter by dT has its whole history scaled up with it: near the set
+    /// temperature, where a gel sets, every rate is then multiplied by exp(E dT/(R T^2)).
     #[must_use]
-    pub fn new(blend: &BlendCalibration, gel: Gel, setup: &PushSetup, seed: u64) -> Self {
+    pub fn new(
+        blend: &BlendCalibration,
+        gel: Gel,
+        setup: &PushSetup,
+        set_kelvin: f64,
+        seed: u64,
+    ) -> Self {
         let needle = &setup.needle;
         Self {
             bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
             friction_half_width_n: setup.doubts.friction_tolerance_n,
             flow_half_width_ratio: setup.doubts.flow_tolerance_ratio,
+            block_half_width_mol_per_j: setup.doubts.block_tolerance_k
+                / (GAS_CONSTANT_J_PER_MOL_K * set_kelvin * set_kelvin),
             ..Self::without_needle(blend, gel, seed)
         }
     }
@@ -201,19 +212,6 @@ impl DrawSource {
             block_half_width_mol_per_j: 0.0,
             contact_histories: Vec::new(),
             seed,
-        }
-    }
-
-    /// The same with a block whose places may be off its set temperature by so much.
-    ///
-    /// A place that is hotter by dT has its whole history scaled up with it: near the set
-    /// temperature, where a gel sets, every rate is then multiplied by exp(E dT/(R T^2)).
-    #[must_use]
-    pub fn with_block(self, set_kelvin: f64, tolerance_k: f64) -> Self {
-        Self {
-            block_half_width_mol_per_j: tolerance_k
-                / (GAS_CONSTANT_J_PER_MOL_K * set_kelvin * set_kelvin),
-            ..self
         }
     }
 

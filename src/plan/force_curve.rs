@@ -39,8 +39,7 @@ pub fn force_curve(
         gel.setting.warm_up = warm_up;
     }
     let conditions = setup.conditions()?;
-    let source = DrawSource::new(blend, gel.clone(), setup, seed)
-        .with_block(set_kelvin, setup.doubts.block_tolerance_k);
+    let source = DrawSource::new(blend, gel.clone(), setup, set_kelvin, seed);
     let columns: Vec<Vec<f64>> = source.answer(draws, Varied::ALL, |draw| {
         let own = conditions_of(draw, &conditions);
         times_s

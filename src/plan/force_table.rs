@@ -176,9 +176,14 @@ pub fn force_for_heat_time(
     } else {
         question.needles.clone()
     };
-    let source = DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
-        .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
-        .with_contact(question.contact_histories.iter().map(ready).collect());
+    let source = DrawSource::new(
+        blend,
+        gel.clone(),
+        &question.setup,
+        question.set_kelvin,
+        question.seed,
+    )
+    .with_contact(question.contact_histories.iter().map(ready).collect());
     let conditions: Vec<PushConditions> = needles
         .iter()
         .map(|needle| question.setup.through(needle.clone()).conditions())

@@ -172,9 +172,14 @@ pub(super) fn prepare(
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
     gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conditions = question.setup.conditions()?;
-    let source = DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
-        .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
-        .with_contact(question.contact_histories.iter().map(ready).collect());
+    let source = DrawSource::new(
+        blend,
+        gel.clone(),
+        &question.setup,
+        question.set_kelvin,
+        question.seed,
+    )
+    .with_contact(question.contact_histories.iter().map(ready).collect());
     Ok(Prepared {
         gel,
         conditions,

@@ -121,9 +121,14 @@ fn asked(
 
 fn source(blend: &BlendCalibration, question: &ForceQuestion, gel: &Gel) -> DrawSource {
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
-    DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
-        .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
-        .with_contact(question.contact_histories.iter().map(ready).collect())
+    DrawSource::new(
+        blend,
+        gel.clone(),
+        &question.setup,
+        question.set_kelvin,
+        question.seed,
+    )
+    .with_contact(question.contact_histories.iter().map(ready).collect())
 }
 
 fn of_warm_up(warm_up: &WarmUp) -> Option<Warning> {

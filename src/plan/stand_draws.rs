@@ -150,15 +150,20 @@ pub(super) fn heat(
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
     gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let conditions = question.setup.conditions()?;
-    let source = DrawSource::new(blend, gel.clone(), &question.setup, question.seed)
-        .with_block(question.set_kelvin, question.setup.doubts.block_tolerance_k)
-        .with_contact(
-            question
-                .contact_histories
-                .iter()
-                .map(|warm_up| ready_for_draws(warm_up, blend, question.set_kelvin))
-                .collect(),
-        );
+    let source = DrawSource::new(
+        blend,
+        gel.clone(),
+        &question.setup,
+        question.set_kelvin,
+        question.seed,
+    )
+    .with_contact(
+        question
+            .contact_histories
+            .iter()
+            .map(|warm_up| ready_for_draws(warm_up, blend, question.set_kelvin))
+            .collect(),
+    );
     let limit_n = question.setup.force_limit_n;
     let stand = |draw: &Draw| {
         let fraction = draw

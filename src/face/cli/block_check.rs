@@ -10,7 +10,7 @@ use crate::thermal::{
 use crate::units::{self, display};
 use clap::Args;
 use std::fmt::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Offset, spread, dip and recovery of a heating block, from thermocouple traces
 #[derive(Debug, Args)]
@@ -41,6 +41,18 @@ pub(super) struct Arguments {
     /// File to write the result to, for other answers
     #[arg(long, value_name = "FILE.json")]
     out: Option<PathBuf>,
+}
+
+/// What a check of the block says at a set temperature.
+pub(super) fn set_check(path: &Path, set_kelvin: f64) -> Result<SetCheck, CliError> {
+    let document = BlockCheckDocument::read(path).map_err(|e| CliError::question(e.to_string()))?;
+    document.check.nearest(set_kelvin).cloned().ok_or_else(|| {
+        CliError::question(format!(
+            "{} holds no check of a set temperature.\nWhat helps: 'heatset blockcheck TRACE.csv --at 86C --out {}'",
+            path.display(),
+            path.display()
+        ))
+    })
 }
 
 impl Arguments {

@@ -1,5 +1,6 @@
 //! `heatset sheet`: a run sheet for one session.
 
+use super::block_check::set_check;
 use super::output::{Output, check_free, write_file};
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
@@ -15,7 +16,6 @@ use crate::plan::{
     CoolingAsked, ForceQuestion, Heated, Least, PushSetup, StandAnswer, StandQuestion,
     TimeQuestion, Varied, Window, corrected_kelvin, force_for_heat_time, heat_time, stand,
 };
-use crate::thermal::{BlockCheckDocument, SetCheck};
 use crate::units;
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -363,18 +363,6 @@ impl Arguments {
         }
         Ok(kinds)
     }
-}
-
-/// What a check of the block says at a set temperature.
-fn set_check(path: &Path, set_kelvin: f64) -> Result<SetCheck, CliError> {
-    let document = BlockCheckDocument::read(path).map_err(|e| CliError::question(e.to_string()))?;
-    document.check.nearest(set_kelvin).cloned().ok_or_else(|| {
-        CliError::question(format!(
-            "{} holds no check of a set temperature.\nWhat helps: 'heatset blockcheck TRACE.csv --at 86C --out {}'",
-            path.display(),
-            path.display()
-        ))
-    })
 }
 
 fn kind_of(path: &Path) -> Result<Kind, CliError> {

@@ -1,5 +1,6 @@
 //! `heatset time`: how long to heat, for a person with a syringe in hand.
 
+use super::block_check::set_check;
 use super::output::Output;
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
@@ -13,7 +14,6 @@ use crate::plan::{
     heat_time,
 };
 use crate::readings::ReadingKind;
-use crate::thermal::{BlockCheckDocument, SetCheck};
 use crate::units::quantity::parse_quantity;
 use crate::units::{self, Dimension};
 use clap::Args;
@@ -96,7 +96,11 @@ impl Arguments {
             (None, None) => return Err(CliError::question("Name a temperature: --at 86C")),
         };
         let mut heated = heated;
-        let check = self.check(set_kelvin)?;
+        let check = self
+            .block_check
+            .as_deref()
+            .map(|path| set_check(path, set_kelvin))
+            .transpose()?;
         let block_set_kelvin = set_kelvin;
         let set_kelvin = match &check {
             Some(check) => {
@@ -166,23 +170,6 @@ impl Arguments {
             until_kelvin: self.cool_until,
             ambient_kelvin: self.question.heating.ambient,
             air_w_per_m2_kelvin: self.question.heating.air,
-        }
-    }
-
-    /// What the block's check says at the set temperature.
-    fn check(&self, set_kelvin: f64) -> Result<Option<SetCheck>, CliError> {
-        let Some(path) = &self.block_check else {
-            return Ok(None);
-        };
-        let document =
-            BlockCheckDocument::read(path).map_err(|e| CliError::question(e.to_string()))?;
-        match document.check.nearest(set_kelvin) {
-            Some(check) => Ok(Some(check.clone())),
-            None => Err(CliError::question(format!(
-                "{} holds no check of a set temperature.\nWhat helps: 'heatset blockcheck TRACE.csv --at 86C --out {}'",
-                path.display(),
-                path.display()
-            ))),
         }
     }
 }
