@@ -6,8 +6,11 @@ pub(crate) mod batches_words;
 pub mod cautions;
 pub mod cli;
 pub(crate) mod cooling_words;
+pub(crate) mod demo_bench;
 pub mod drawings;
 pub(crate) mod next_words;
+#[cfg(feature = "page")]
+pub mod page;
 pub mod report;
 pub(crate) mod sentences;
 pub(crate) mod sheet;

@@ -4,6 +4,11 @@
 //! as many digits as asked, so that a number can carry as many as its interval allows
 //! ([`digits_for_interval`]).
 
+use super::shown::{ForceShown, TemperatureShown, TimeShown, shown};
+
+/// One kilogram-force, in N: the standard acceleration of gravity, exact (CGPM 1901).
+const NEWTON_PER_KGF: f64 = 9.80665;
+
 /// Which way a printed time is rounded. A limit that must not be passed is rounded down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Rounding {
@@ -133,6 +138,9 @@ pub fn duration_rounded(seconds: f64, step_s: f64, rounding: Rounding) -> String
     } * step_s;
     let sign = if whole < 0.0 { "-" } else { "" };
     let whole = whole.abs();
+    if shown().time == TimeShown::Seconds && whole <= 1e12 {
+        return format!("{sign}{} s", whole as u64);
+    }
     if whole > 1e12 {
         return format!("{sign}{} d", at_most(whole / 86400.0, 3));
     }
@@ -173,33 +181,65 @@ pub fn duration_step_s(lower_s: f64, upper_s: f64) -> f64 {
         .unwrap_or(1.0)
 }
 
-/// A temperature in °C, one decimal only if needed: `86 °C`, `37.5 °C`.
+/// A temperature in the unit shown ([`super::shown`]), one decimal only if needed: `86 °C`, `37.5 °C`.
 pub fn temperature(kelvin: f64) -> String {
     if let Some(words) = not_finite(kelvin) {
         return words.to_string();
     }
-    format!("{} °C", celsius(kelvin))
+    match shown().temperature {
+        TemperatureShown::Celsius => format!("{} °C", celsius(kelvin)),
+        TemperatureShown::Fahrenheit => format!("{} °F", fahrenheit(kelvin)),
+    }
 }
 
-/// The number of [`temperature`] without its unit.
+/// The number of a temperature in °C, to a tenth.
 pub fn celsius(kelvin: f64) -> String {
-    let tenths = ((kelvin - 273.15) * 10.0).round() / 10.0 + 0.0;
-    format!("{tenths}")
+    tenths(kelvin - 273.15)
 }
 
-/// A force: `15 N`, `7.36 N`.
+/// The number of a temperature in °F, to a tenth.
+pub fn fahrenheit(kelvin: f64) -> String {
+    tenths(kelvin * 1.8 - 459.67)
+}
+
+fn tenths(value: f64) -> String {
+    format!("{}", (value * 10.0).round() / 10.0 + 0.0)
+}
+
+/// A force in the unit shown ([`super::shown`]): `15 N`, `7.36 N`, `1.53 kgf`.
 pub fn force(newton: f64) -> String {
-    format!("{} N", at_most(newton, 3))
+    match shown().force {
+        ForceShown::Newton => format!("{} N", at_most(newton, 3)),
+        ForceShown::KilogramForce => force_kgf(newton),
+    }
 }
 
-/// A force with that many digits.
+/// A force with that many digits, in the unit shown.
 pub fn force_to(newton: f64, digits: usize) -> String {
-    format!("{} N", significant(newton, digits))
+    match shown().force {
+        ForceShown::Newton => format!("{} N", significant(newton, digits)),
+        ForceShown::KilogramForce => {
+            format!("{} kgf", significant(newton / NEWTON_PER_KGF, digits))
+        }
+    }
+}
+
+/// A range of forces, the unit once: `8 to 17 N`.
+pub fn force_range(lower_newton: f64, upper_newton: f64, digits: usize) -> String {
+    let (per, unit) = match shown().force {
+        ForceShown::Newton => (1.0, "N"),
+        ForceShown::KilogramForce => (NEWTON_PER_KGF, "kgf"),
+    };
+    format!(
+        "{} to {} {unit}",
+        at_most(lower_newton / per, digits),
+        at_most(upper_newton / per, digits)
+    )
 }
 
 /// A force in kgf, as a kitchen scale shows it.
 pub fn force_kgf(newton: f64) -> String {
-    format!("{} kgf", at_most(newton / 9.80665, 3))
+    format!("{} kgf", at_most(newton / NEWTON_PER_KGF, 3))
 }
 
 /// A length in mm: `0.184 mm`, `13 mm`.

@@ -11,6 +11,7 @@ pub mod display;
 mod error;
 pub mod named;
 pub mod quantity;
+pub mod shown;
 
 pub use columns::{ColumnUnit, HeaderParts, split_header};
 pub use dimension::Dimension;

@@ -4,23 +4,21 @@ use super::output::{Output, check_free, progress, write_file};
 use super::{CliError, Context};
 use crate::chart::{Chart, ChartFormat, ChartSize};
 use crate::face::answer_words::{assumed_line, stands_line, sure_line};
+use crate::face::demo_bench::{BENCH, BENCH_FILE, demo_calibration, demo_table};
 use crate::face::report::{ReportRequest, document, usual_force_drawing};
 use crate::face::time_words::in_words;
 use crate::face::{cautions, drawings, report};
-use crate::fit::{BlendCalibration, Calibration, FitOptions, calibrate};
+use crate::fit::{BlendCalibration, Calibration};
 use crate::plan::{
     DEFAULT_LENGTH_M, NeedleUsed, PushSetup, StatedThinning, TimeAnswer, TimeQuestion, heat_time,
 };
-use crate::readings::{read_bench_text, write};
+use crate::readings::write;
 use crate::reference::{BoreBasis, Wall};
 use crate::thermal::WarmUp;
 use clap::Args;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-/// The invented bench.
-const BENCH: &str = include_str!("../../../data/demo_bench.csv");
-const BENCH_FILE: &str = "demo-bench.csv";
 const CALIBRATION_NAME: &str = "demo-calibration";
 /// Blend of the question and the charts.
 const BLEND: &str = "plain";
@@ -53,14 +51,8 @@ impl Arguments {
             check_free(&self.out.join(name), context.replace)?;
         }
         progress("Fitting the invented bench");
-        let table = read_bench_text(BENCH_FILE, BENCH.as_bytes())?;
-        let calibration = calibrate(
-            &table,
-            &FitOptions {
-                seed: context.seed,
-                ..FitOptions::default()
-            },
-        )?;
+        let table = demo_table()?;
+        let calibration = demo_calibration(&table, context.seed)?;
         let blend = calibration.blend(Some(BLEND))?;
         let warm_up = WarmUp::lag(LAG_S, START_KELVIN)
             .map_err(|error| CliError::question(error.to_string()))?;

@@ -104,6 +104,14 @@ pub(crate) fn progress(doing: &str) {
     }
 }
 
+/// Says on standard output, at once, what a command that goes on running has to say first.
+#[cfg(feature = "page")]
+pub(crate) fn announce(text: &str) {
+    let mut out = std::io::stdout().lock();
+    // Nobody who closed the pipe is waiting for it.
+    let _ = writeln!(out, "{text}").and_then(|()| out.flush());
+}
+
 /// Refuses a file that is there already, unless it may be replaced: before any work is done.
 pub(crate) fn check_free(path: &Path, replace: bool) -> Result<(), CliError> {
     if !replace && path.exists() {

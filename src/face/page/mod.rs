@@ -1,0 +1,35 @@
+//! The local page: the same answers as the command line, for people with gloves on.
+//!
+//! The server listens on the loopback address, keeps what it is handed in memory, and reads and
+//! writes no file that a request names. Pages are whole without script; the script redraws the
+//! part that answers while a control moves.
+//!
+//! | file | holds |
+//! |---|---|
+//! | [`serve`] | the listener: connections, time limits, end |
+//! | [`routes`] | which address shows what |
+//! | [`guard`] | whose requests are served, and with which headers |
+//! | [`shelf`] | the calibrations that answers can stand on |
+//! | [`work`] | where answers and fits are reckoned, so that neither holds the other |
+//! | [`shell`] | the frame round every view |
+//! | [`query`] | what an address asks for: calibration, units, part |
+//! | [`problem`] | what is said when a request cannot be served |
+
+mod assets;
+mod calibrations;
+mod guard;
+mod problem;
+mod query;
+mod routes;
+mod serve;
+mod shelf;
+mod shell;
+mod start;
+mod state;
+mod work;
+
+pub use guard::Whom;
+pub use problem::PageError;
+pub use serve::serve;
+pub use shelf::Shelf;
+pub use state::PageState;

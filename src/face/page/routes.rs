@@ -1,0 +1,38 @@
+//! Which address shows what.
+
+use super::problem::PageError;
+use super::state::{PageState, Shared};
+use super::{assets, calibrations, guard, start};
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::middleware;
+use axum::routing::get;
+use std::sync::Arc;
+
+/// The largest body that is read, in bytes: a bench of a hundred thousand rows is well under it.
+const LARGEST: usize = 8 * 1024 * 1024;
+/// The same in words.
+pub(super) const LARGEST_WORDS: &str = "8 MB";
+
+/// All views.
+pub(super) fn router(state: PageState) -> Router {
+    let shared: Shared = Arc::new(state);
+    Router::new()
+        .route("/", get(start::start))
+        .route("/cautions", get(start::cautions))
+        .route(
+            "/calibrations",
+            get(calibrations::list).post(calibrations::hand_over),
+        )
+        .route("/calibrations/{file}", get(calibrations::save))
+        .route("/assets/page.css", get(assets::serve_style))
+        .route("/assets/page.js", get(assets::serve_script))
+        .route("/assets/icon.svg", get(assets::serve_icon))
+        .fallback(async || PageError::NoView)
+        .layer(DefaultBodyLimit::max(LARGEST))
+        .layer(middleware::from_fn_with_state(
+            Arc::clone(&shared),
+            guard::guard,
+        ))
+        .with_state(shared)
+}

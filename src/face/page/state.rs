@@ -1,0 +1,39 @@
+//! What all requests share.
+
+use super::guard::Whom;
+use super::shelf::Shelf;
+use super::work::Work;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// What all requests share.
+#[derive(Debug)]
+pub struct PageState {
+    /// The calibrations that answers can stand on.
+    pub(super) shelf: Shelf,
+    /// Where answers and fits are reckoned.
+    pub(super) work: Work,
+    /// Whose requests are served.
+    pub(super) whom: Whom,
+    /// The log of batches, named on the command line and never by a request.
+    pub(super) log: Option<PathBuf>,
+    /// Seed of the draws.
+    pub(super) seed: u64,
+}
+
+/// The state as handlers are handed it.
+pub(super) type Shared = Arc<PageState>;
+
+impl PageState {
+    /// State of a page that serves these calibrations to these people.
+    #[must_use]
+    pub fn new(shelf: Shelf, whom: Whom, log: Option<PathBuf>, seed: u64) -> Self {
+        Self {
+            shelf,
+            work: Work::default(),
+            whom,
+            log,
+            seed,
+        }
+    }
+}
