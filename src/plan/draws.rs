@@ -121,19 +121,52 @@ impl Draw {
     }
 }
 
+/// How far each input lies from its estimate.
+#[derive(Debug, Clone)]
+pub(super) struct Deviations {
+    /// Of the free parameters, on their scales.
+    pub(super) shifts: Vec<f64>,
+    /// Of a reading, in standard deviations.
+    pub(super) reading: f64,
+    /// In half-widths of the range, as are the next three.
+    pub(super) bore: f64,
+    pub(super) friction: f64,
+    pub(super) flow: f64,
+    pub(super) block: f64,
+    /// Which of the contact histories; the estimate's own where none.
+    pub(super) contact: Option<usize>,
+}
+
+impl Deviations {
+    pub(super) fn none(parameters: usize) -> Self {
+        Self {
+            shifts: vec![0.0; parameters],
+            reading: 0.0,
+            bore: 0.0,
+            friction: 0.0,
+            flow: 0.0,
+            block: 0.0,
+            contact: None,
+        }
+    }
+}
+
 /// What the draws are made from.
 #[derive(Debug, Clone)]
 pub struct DrawSource {
     gel: Gel,
     /// Free parameters in the order of the covariance (`None`: stays), and whether on the logarithm.
     free: Vec<(Option<ParameterName>, bool)>,
-    lower_triangle: Vec<Vec<f64>>,
+    /// Of the covariance that is left beside the doubt of the typical lot.
+    pub(super) lower_triangle: Vec<Vec<f64>>,
     /// Standard deviation between lots of each free parameter, on its scale.
-    lot_sds: Vec<f64>,
+    pub(super) lot_sds: Vec<f64>,
+    /// Standard deviation of the typical lot for want of more lots, over that between lots.
+    pub(super) typical_lot_ratio: f64,
     /// Degrees of freedom of the scatter of readings.
     degrees_of_freedom: f64,
-    /// Degrees of freedom of what varies between lots; none where no new lot is drawn.
-    lot_freedom: Option<f64>,
+    /// Degrees of freedom of each spread between lots; empty where no new lot is drawn.
+    pub(super) lot_freedoms: Vec<f64>,
     residual_sd: f64,
     relative: bool,
     bore_half_width_ratio: f64,
@@ -143,7 +176,7 @@ pub struct DrawSource {
     /// `1/(R T^2)` in mol/(J K), times the half-width in K.
     block_half_width_mol_per_j: f64,
     /// Warm-ups over the range of the contact coefficient, all as likely as each other.
-    contact_histories: Vec<WarmUp>,
+    pub(super) contact_histories: Vec<WarmUp>,
     seed: u64,
 }
 
@@ -189,17 +222,23 @@ impl DrawSource {
                 )
             })
             .collect();
+        let lots = blend.lots.as_ref().filter(|lots| lots.are_separate());
+        let typical_lot_ratio = lots.map_or(0.0, |lots| (lots.count.max(1) as f64).sqrt().recip());
+        let lot_sds = lot_sds(blend);
         Self {
             gel,
             free,
-            lower_triangle: lower_triangle(&blend.covariance),
-            lot_sds: lot_sds(blend),
+            lower_triangle: lower_triangle(&less_typical_lot(
+                &blend.covariance,
+                &lot_sds,
+                typical_lot_ratio,
+            )),
+            lot_freedoms: lots.map_or_else(Vec::new, |lots| {
+                vec![lots.count.saturating_sub(1).max(1) as f64; lot_sds.len()]
+            }),
+            lot_sds,
+            typical_lot_ratio,
             degrees_of_freedom: blend.fit.degrees_of_freedom.max(1) as f64,
-            lot_freedom: blend
-                .lots
-                .as_ref()
-                .filter(|lots| lots.are_separate())
-                .map(|lots| lots.count.saturating_sub(1).max(1) as f64),
             residual_sd: if blend.error == ErrorModel::Given {
                 0.0
             } else {
@@ -253,11 +292,15 @@ impl DrawSource {
     fn chunk(&self, random: &mut ChaCha8Rng, size: usize, varied: Varied) -> Vec<Draw> {
         let chi_squared = ChiSquared::new(self.degrees_of_freedom).ok();
         let even = Uniform::new_inclusive(-1.0_f64, 1.0).ok();
-        let lot_chi_squared = self.lot_freedom.and_then(|f| ChiSquared::new(f).ok());
-        let mut shifts = vec![0.0; self.free.len()];
+        let lot_chi_squared: Vec<Option<ChiSquared<f64>>> = self
+            .lot_freedoms
+            .iter()
+            .map(|freedom| ChiSquared::new(*freedom).ok())
+            .collect();
         let mut normals = vec![0.0; self.free.len()];
         (0..size)
             .map(|_| {
+                let mut at = Deviations::none(self.free.len());
                 // The residual variance is itself only known from its degrees of freedom.
                 let width = chi_squared
                     .as_ref()
@@ -267,63 +310,73 @@ impl DrawSource {
                 }
                 let scatter: f64 = StandardNormal.sample(random);
                 let bore: f64 = even.as_ref().map_or(0.0, |e| e.sample(random));
-                // So is the spread between lots, from no more than the lots there are: a new lot and
-                // the typical one share that doubt, which makes their sum Student's t.
-                let lot_width = match (&lot_chi_squared, self.lot_freedom) {
-                    (Some(c), Some(freedom)) => (freedom / c.sample(random)).sqrt(),
-                    _ => width,
-                };
-                for (shift, row) in shifts.iter_mut().zip(&self.lower_triangle) {
-                    let sum: f64 = row.iter().zip(&normals).map(|(l, z)| l * z).sum();
-                    *shift = if varied.parameters {
-                        lot_width * sum
-                    } else {
-                        0.0
-                    };
-                }
-                if self.lot_freedom.is_some() {
-                    for (shift, sd) in shifts.iter_mut().zip(&self.lot_sds) {
-                        let z: f64 = StandardNormal.sample(random);
-                        if varied.lot {
-                            *shift += lot_width * sd * z;
-                        }
+                if varied.parameters {
+                    for (shift, row) in at.shifts.iter_mut().zip(&self.lower_triangle) {
+                        let sum: f64 = row.iter().zip(&normals).map(|(l, z)| l * z).sum();
+                        *shift = width * sum;
                     }
                 }
-                let mut gel = self.gel.clone();
+                let spreads = lot_chi_squared.iter().zip(&self.lot_freedoms);
+                for ((shift, sd), (chi_squared, freedom)) in
+                    at.shifts.iter_mut().zip(&self.lot_sds).zip(spreads)
+                {
+                    // Each spread between lots is itself only known from the lots there are, and
+                    // from them apart from the other spreads. A new lot and the typical one share
+                    // that doubt, which makes their sum Student's t.
+                    let lot_width = chi_squared
+                        .as_ref()
+                        .map_or(1.0, |c| (freedom / c.sample(random)).sqrt());
+                    let [new, typical]: [f64; 2] =
+                        [StandardNormal.sample(random), StandardNormal.sample(random)];
+                    if varied.lot {
+                        *shift += lot_width * sd * new;
+                    }
+                    if varied.parameters {
+                        *shift += lot_width * sd * self.typical_lot_ratio * typical;
+                    }
+                }
                 if !self.contact_histories.is_empty() {
                     let place = random.random_range(0..self.contact_histories.len());
-                    if varied.contact {
-                        gel.setting.warm_up = self.contact_histories[place].clone();
-                    }
+                    at.contact = varied.contact.then_some(place);
                 }
-                self.move_parameters(&mut gel, &shifts);
                 let [friction, flow, block] =
                     [varied.friction, varied.flow, varied.block_temperature].map(|varies| {
                         let drawn: f64 = even.as_ref().map_or(0.0, |e| e.sample(random));
                         if varies { drawn } else { 0.0 }
                     });
-                let rate = &mut gel.setting.rate;
-                rate.rate_ref_per_s *=
-                    (rate.activation_energy_j_per_mol * self.block_half_width_mol_per_j * block)
-                        .exp();
-                Draw {
-                    gel,
-                    deviation: if varied.reading {
-                        self.residual_sd * width * scatter
-                    } else {
-                        0.0
-                    },
-                    deviation_is_relative: self.relative,
-                    bore_ratio: if varied.bore {
-                        1.0 + self.bore_half_width_ratio * bore
-                    } else {
-                        1.0
-                    },
-                    friction_shift_n: self.friction_half_width_n * friction,
-                    flow_ratio: 1.0 + self.flow_half_width_ratio * flow,
-                }
+                self.draw_at(&Deviations {
+                    reading: if varied.reading { width * scatter } else { 0.0 },
+                    bore: if varied.bore { bore } else { 0.0 },
+                    friction,
+                    flow,
+                    block,
+                    ..at
+                })
             })
             .collect()
+    }
+
+    /// The draw at stated deviations of the inputs.
+    pub(super) fn draw_at(&self, at: &Deviations) -> Draw {
+        let mut gel = self.gel.clone();
+        if let Some(history) = at
+            .contact
+            .and_then(|place| self.contact_histories.get(place))
+        {
+            gel.setting.warm_up = history.clone();
+        }
+        self.move_parameters(&mut gel, &at.shifts);
+        let rate = &mut gel.setting.rate;
+        rate.rate_ref_per_s *=
+            (rate.activation_energy_j_per_mol * self.block_half_width_mol_per_j * at.block).exp();
+        Draw {
+            gel,
+            deviation: self.residual_sd * at.reading,
+            deviation_is_relative: self.relative,
+            bore_ratio: 1.0 + self.bore_half_width_ratio * at.bore,
+            friction_shift_n: self.friction_half_width_n * at.friction,
+            flow_ratio: 1.0 + self.flow_half_width_ratio * at.flow,
+        }
     }
 
     fn move_parameters(&self, gel: &mut Gel, shifts: &[f64]) {
@@ -443,6 +496,23 @@ fn lot_sds(blend: &BlendCalibration) -> Vec<f64> {
                 .unwrap_or(0.0)
         })
         .collect()
+}
+
+/// The covariance of the typical lot's parameters without what comes of the spread between lots:
+/// `C - diag(s^2)/L`, `s` the standard deviations between `L` lots. The rest comes of the readings'
+/// scatter and is known from many more of them.
+fn less_typical_lot(
+    covariance: &[Vec<f64>],
+    lot_sds: &[f64],
+    typical_lot_ratio: f64,
+) -> Vec<Vec<f64>> {
+    let mut rest = covariance.to_vec();
+    for (place, (row, sd)) in rest.iter_mut().zip(lot_sds).enumerate() {
+        if let Some(variance) = row.get_mut(place) {
+            *variance -= (typical_lot_ratio * sd).powi(2);
+        }
+    }
+    rest
 }
 
 /// Lower triangle of the Cholesky factors of a covariance; a row that has no variance left is zero.

@@ -1,7 +1,7 @@
 //! Plunger force over heat time, for charts and reports.
 
 use super::crossing::{conditions_of, push_of};
-use super::draws::{DrawSource, Varied, quantile};
+use super::draws::{Draw, DrawSource, Varied, quantile};
 use super::error::PlanError;
 use super::gel::{Gel, StatedThinning};
 use super::setup::PushSetup;
@@ -39,8 +39,7 @@ pub fn force_curve(
         gel.setting.warm_up = warm_up;
     }
     let conditions = setup.conditions()?;
-    let source = DrawSource::new(blend, gel.clone(), setup, set_kelvin, seed);
-    let columns: Vec<Vec<f64>> = source.answer(draws, Varied::ALL, |draw| {
+    let forces = |draw: &Draw| -> Vec<f64> {
         let own = conditions_of(draw, &conditions);
         times_s
             .iter()
@@ -49,7 +48,11 @@ pub fn force_curve(
                 push_of(draw, &own, fraction).plunger_force_n
             })
             .collect()
-    });
+    };
+    let source = DrawSource::new(blend, gel.clone(), setup, set_kelvin, seed)
+        // One band for all times: the mean of the curve stands for it.
+        .with_lots_weighed(|draw| [forces(draw).iter().map(|force| force.ln()).sum()]);
+    let columns: Vec<Vec<f64>> = source.answer(draws, Varied::ALL, forces);
     Ok(times_s
         .iter()
         .enumerate()

@@ -116,6 +116,23 @@ pub struct ForceAnswer {
     pub warnings: Vec<Warning>,
 }
 
+/// Draws for the push through the question's own needle; see [`DrawSource::with_lots_weighed`].
+pub(super) fn weighed_for_push(
+    source: DrawSource,
+    question: &ForceQuestion,
+) -> Result<DrawSource, PlanError> {
+    let stated = question.setup.conditions()?;
+    Ok(source.with_lots_weighed(|draw| {
+        let fraction = draw
+            .gel
+            .setting
+            .conversion(question.set_kelvin, question.heat_time_s);
+        let own = conditions_with_bore(draw, draw.bore_ratio, &stated);
+        let curve = draw.gel.curve(draw.reading(fraction), fraction);
+        [push(&curve, &own).plunger_force_n.ln()]
+    }))
+}
+
 /// Sorted forces of each needle over the same draws: each gel is set once and pushed through all.
 pub(super) fn forces(
     question: &ForceQuestion,
@@ -184,6 +201,7 @@ pub fn force_for_heat_time(
         question.seed,
     )
     .with_contact(question.contact_histories.iter().map(ready).collect());
+    let source = weighed_for_push(source, question)?;
     let conditions: Vec<PushConditions> = needles
         .iter()
         .map(|needle| question.setup.through(needle.clone()).conditions())

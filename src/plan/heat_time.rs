@@ -179,7 +179,11 @@ pub(super) fn prepare(
         question.set_kelvin,
         question.seed,
     )
-    .with_contact(question.contact_histories.iter().map(ready).collect());
+    .with_contact(question.contact_histories.iter().map(ready).collect())
+    .with_lots_weighed(|draw| {
+        let (passes, firm) = times_of(draw, question, &conditions);
+        [passes.ln(), firm.unwrap_or(passes).ln()]
+    });
     Ok(Prepared {
         gel,
         conditions,
@@ -217,37 +221,48 @@ pub(super) fn point_draw(gel: &Gel) -> Draw {
     Draw::of_estimates(gel.clone())
 }
 
+/// Until when a draw passes, and from when it is firm enough, in s.
+fn times_of(
+    draw: &Draw,
+    question: &TimeQuestion,
+    conditions: &PushConditions,
+) -> (f64, Option<f64>) {
+    let setting = &draw.gel.setting;
+    let clock = |fraction: f64| setting.clock_time_for_conversion_s(question.set_kelvin, fraction);
+    let passes = clock(first_conversion(
+        draw,
+        conditions,
+        question.setup.force_limit_n,
+    ));
+    let firm = question.least.map(|least| {
+        clock(match least {
+            Least::Force(n) => first_conversion(draw, conditions, n),
+            Least::Reading(reading) => {
+                let wanted = draw.underlying(reading);
+                let fraction = if wanted <= 0.0 {
+                    0.0
+                } else {
+                    setting.firmness.conversion_at_reading(wanted)
+                };
+                if fraction >= 1.0 {
+                    f64::INFINITY
+                } else {
+                    fraction
+                }
+            }
+        })
+    });
+    (passes, firm)
+}
+
 pub(super) fn draw_times(
     question: &TimeQuestion,
     prepared: &Prepared,
     varied: Varied,
     draws: usize,
 ) -> Times {
-    let limit_n = question.setup.force_limit_n;
-    let set = question.set_kelvin;
     let pairs = prepared.source.answer(draws, varied, |draw| {
-        let setting = &draw.gel.setting;
-        let clock = |fraction: f64| setting.clock_time_for_conversion_s(set, fraction);
-        let passes = clock(first_conversion(draw, &prepared.conditions, limit_n));
-        let firm = question.least.map(|least| {
-            clock(match least {
-                Least::Force(n) => first_conversion(draw, &prepared.conditions, n),
-                Least::Reading(reading) => {
-                    let wanted = draw.underlying(reading);
-                    let fraction = if wanted <= 0.0 {
-                        0.0
-                    } else {
-                        setting.firmness.conversion_at_reading(wanted)
-                    };
-                    if fraction >= 1.0 {
-                        f64::INFINITY
-                    } else {
-                        fraction
-                    }
-                }
-            })
-        });
-        (passes, firm)
+        times_of(draw, question, &prepared.conditions)
     });
     let sorted = |mut values: Vec<f64>| {
         values.sort_by(f64::total_cmp);

@@ -17,6 +17,7 @@ mod heat_time;
 mod heat_time_gradient;
 mod heated;
 mod iso_force;
+mod lot_freedom;
 mod monte_carlo;
 mod next_answer;
 mod next_reading;

@@ -1,9 +1,9 @@
 //! What a reading of the next batch is predicted to be: the draws themselves, to hold it against.
 
 use super::assumptions::answer_warnings;
-use super::draws::{DrawSource, Varied};
+use super::draws::{Draw, DrawSource, Varied};
 use super::error::PlanError;
-use super::force_table::{ForceQuestion, forces};
+use super::force_table::{ForceQuestion, forces, weighed_for_push};
 use super::gel::Gel;
 use super::heat_time::{no_warm_up, ready_for_draws, spread};
 use super::range_check::{check_temperature, check_time};
@@ -51,7 +51,7 @@ pub fn predicted_force(
     question: &ForceQuestion,
 ) -> Result<PredictedReading, PlanError> {
     let (gel, warm_up, extrapolated) = asked(blend, question)?;
-    let source = source(blend, question, &gel);
+    let source = weighed_for_push(source(blend, question, &gel), question)?;
     let conditions = [question.setup.conditions()?];
     let conversion = gel
         .setting
@@ -86,13 +86,16 @@ pub fn predicted_viscosity(
     question: &ForceQuestion,
 ) -> Result<PredictedReading, PlanError> {
     let (gel, warm_up, extrapolated) = asked(blend, question)?;
-    let draws = source(blend, question, &gel).answer(question.draws, Varied::ALL, |draw| {
+    let reading = |draw: &Draw| {
         let fraction = draw
             .gel
             .setting
             .conversion(question.set_kelvin, question.heat_time_s);
         draw.reading(fraction)
-    });
+    };
+    let draws = source(blend, question, &gel)
+        .with_lots_weighed(|draw| [reading(draw).ln()])
+        .answer(question.draws, Varied::ALL, reading);
     let mut warnings = answer_warnings(blend, &gel, None, &[], extrapolated, question.invented);
     warnings.extend(of_warm_up(&warm_up));
     Ok(PredictedReading::of(draws, extrapolated, warnings))

@@ -173,7 +173,9 @@ pub(super) fn heat(
         Standable::new(draw, &conditions, fraction, limit_n, standing.course())
     };
     let point = stand(&Draw::of_estimates(gel.clone()));
-    let mut draws = source.answer(question.draws, Varied::ALL, stand);
+    let mut draws = source
+        .with_lots_weighed(|draw| [stand(draw).force_n(question.set_kelvin, 0.0).ln()])
+        .answer(question.draws, Varied::ALL, stand);
     let more_scatter = more_scatter(blend, standing);
     let drawn = courses(standing, more_scatter, question.draws, question.seed);
     for (gel, (course, scatter_ln)) in draws.iter_mut().zip(drawn) {
