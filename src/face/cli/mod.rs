@@ -29,7 +29,9 @@ mod flow_words;
 mod force;
 mod needles;
 mod next;
+mod optional_question;
 mod output;
+mod practice_fluid;
 mod push_arguments;
 mod question_arguments;
 mod report;
@@ -105,6 +107,9 @@ enum Command {
     Needles(needles::Arguments),
     /// Which reading to take next.
     Next(Box<next::Arguments>),
+    /// Glycerol and water that push like a gel, to practise with; never to be injected.
+    #[command(name = "practice-fluid")]
+    PracticeFluid(Box<practice_fluid::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
     /// How long a needle still passes a gel that stands.
@@ -161,6 +166,7 @@ pub fn run() -> ExitCode {
         Command::FlowCurve(a) => a.run(context),
         Command::Needles(a) => a.run(context),
         Command::Next(a) => a.run(context),
+        Command::PracticeFluid(a) => a.run(context),
         Command::Report(a) => a.run(context),
         Command::Stand(a) => a.run(context),
         Command::Sheet(a) => a.run(context),
