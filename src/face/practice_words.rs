@@ -1,5 +1,6 @@
 //! The card of a practice fluid, as text and as a page that prints.
 
+use crate::face::answer_words::hand_line;
 use crate::face::cautions;
 use crate::plan::{AtOtherSpeed, PracticeFluid, PracticeQuestion, PracticeTarget};
 use crate::reference::{GLYCEROL_DENSITY_DOUBT_RATIO, GLYCEROL_VISCOSITY_DOUBT_RATIO};
@@ -171,7 +172,7 @@ fn recipe(fluid: &PracticeFluid) -> Vec<String> {
             millilitres(recipe.stock_m3),
             millilitres(recipe.water_m3)
         ),
-        "Glycerol clings to whatever measures it, and takes up water from the air: keep both closed, and make it anew rather than keep it open. Glycerol as it is sold may hold 13 % water: --stock 87%.".to_owned(),
+        "Glycerol clings to whatever measures it, and takes up water from the air: keep both closed, and make it anew rather than keep it open. Some glycerol is sold with 15 % water in it: --stock 85%.".to_owned(),
         "Stir until no streaks are seen, and let the bubbles rise.".to_owned(),
     ]
 }
@@ -186,18 +187,22 @@ fn matched(fluid: &PracticeFluid, question: &PracticeQuestion, stated: &Stated) 
                 .glycerol_mass_fraction_interval95
                 .map_or_else(String::new, |[least, most]| {
                     format!(
-                        ": {} to {} glycerol",
-                        least.map_or("thinner than water".to_owned(), percent),
-                        most.map_or("past all".to_owned(), percent)
+                        " As mixtures: from {} to {}.",
+                        least.map_or("less than water alone takes".to_owned(), percent),
+                        most.map_or("more than glycerol alone takes".to_owned(), percent)
                     )
                 });
         lines.push(format!(
-            "The gel takes {} at the estimates; 95 of 100 syringes lie between {} and {} N{shares}.",
+            "The gel takes {} at the estimates; 95 of 100 syringes lie between {} and {} N.{shares}",
             display::force_to(force.point, digits),
             display::significant(low, digits),
             display::significant(high, digits)
         ));
     }
+    lines.extend(hand_line(
+        fluid.practice_force_n,
+        question.setup.force_limit_n,
+    ));
     lines.push(format!(
         "It matches at one speed only, {}: glycerol and water do not thin, and a gel does{}.",
         display::flow_rate(question.setup.flow_rate_m3_per_s),

@@ -14,12 +14,15 @@ use crate::reference::{
     GLYCEROL_VISCOSITY_DOUBT_RATIO, glycerol_density_kg_per_m3, glycerol_mass_fraction,
     glycerol_viscosity_pa_s,
 };
+use crate::units::display;
 use serde::Serialize;
 
 /// Speeds at which the two are held against each other, as shares of the speed asked for.
 const OTHER_SPEEDS: [f64; 2] = [0.5, 2.0];
 /// A step of the mass fraction that a scale and a drop make.
 const FRACTION_STEP: f64 = 0.01;
+/// Share of friction in a push from which the mixture matters little. Common practice, no source.
+const MOSTLY_FRICTION_RATIO: f64 = 0.5;
 /// A step of the room's temperature.
 const TEMPERATURE_STEP_K: f64 = 1.0;
 
@@ -212,11 +215,26 @@ pub fn practice_fluid(question: &PracticeQuestion) -> Result<PracticeFluid, Plan
             ],
         },
         recipe,
-        warnings: flow_warnings(&own, &conditions)?
-            .iter()
-            .map(|warning| Warning::new(warning.code(), warning.to_string()))
-            .collect(),
+        warnings: warnings(&own, &conditions)?,
     })
+}
+
+fn warnings(own: &Push, conditions: &PushConditions) -> Result<Vec<Warning>, PlanError> {
+    let mut warnings: Vec<Warning> = flow_warnings(own, conditions)?
+        .iter()
+        .map(|warning| Warning::new(warning.code(), warning.to_string()))
+        .collect();
+    let friction_ratio = conditions.inputs().friction_n / own.plunger_force_n;
+    if friction_ratio > MOSTLY_FRICTION_RATIO {
+        warnings.push(Warning::new(
+            "mostly_friction",
+            format!(
+                "{} of this push is the stopper's friction, which no mixture changes: the syringe decides how it feels. What helps: the gel's own kind of syringe, and its friction measured (--friction).",
+                display::percent(friction_ratio)
+            ),
+        ));
+    }
+    Ok(warnings)
 }
 
 #[derive(Debug, Clone, Copy)]

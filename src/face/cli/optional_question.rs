@@ -6,7 +6,10 @@ use clap::{ArgMatches, Args, Command, FromArgMatches};
 /// The argument that names the calibration.
 const CALIBRATION: &str = "calibration";
 
-/// The question to a calibration, where one is named; its options are refused without one.
+/// The options that state in its place what is to be matched.
+const STATED: [&str; 2] = ["push", "viscosity"];
+
+/// The question to a calibration, where one is named; its options are refused beside a stated push.
 #[derive(Debug, Clone)]
 pub(super) struct OptionalQuestion(pub(super) Option<QuestionArguments>);
 
@@ -18,7 +21,7 @@ impl Args for OptionalQuestion {
             command.arg(if argument.get_id() == CALIBRATION {
                 argument.required(false)
             } else {
-                argument.requires(CALIBRATION)
+                argument.conflicts_with_all(STATED)
             })
         })
     }

@@ -33,11 +33,11 @@ pub(super) struct Arguments {
     question: OptionalQuestion,
     /// Set temperature of the block, with a calibration
     #[arg(long, value_name = "TEMP", value_parser = units::temperature_kelvin)]
-    #[arg(allow_hyphen_values = true, requires = "calibration")]
+    #[arg(allow_hyphen_values = true, conflicts_with_all = ["push", "viscosity"])]
     at: Option<f64>,
     /// Heat time on the clock, with a calibration
     #[arg(long, value_name = "TIME", value_parser = units::duration_s)]
-    #[arg(allow_hyphen_values = true, requires = "calibration")]
+    #[arg(allow_hyphen_values = true, conflicts_with_all = ["push", "viscosity"])]
     heat_time: Option<f64>,
     /// A push to match, in place of a calibration: 12N
     #[arg(long, value_name = "FORCE", value_parser = units::force_n)]
@@ -55,7 +55,7 @@ pub(super) struct Arguments {
     #[arg(long, default_value = "20mL", value_name = "VOLUME", value_parser = units::volume_m3)]
     #[arg(allow_hyphen_values = true)]
     volume: f64,
-    /// Glycerol by mass in what is sold as glycerol: 86% where it was thinned
+    /// Glycerol by mass in what is sold as glycerol: 85% for the thinned grade
     #[arg(long, default_value = "100%", value_name = "SHARE", value_parser = stock_fraction)]
     #[arg(allow_hyphen_values = true)]
     stock: f64,
