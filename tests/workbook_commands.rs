@@ -90,10 +90,10 @@ fn the_template_as_a_workbook_is_a_workbook_with_two_sheets() {
     let file = in_folder(&folder, "bench.xlsx");
     served(&format!("template --out {file}"));
     let book: Xlsx<_> = calamine::open_workbook(&file).unwrap();
-    assert_eq!(book.sheet_names(), ["Bench", "Columns"]);
+    assert_eq!(book.sheet_names(), ["Bench", "Needle bench", "Columns"]);
     let said = refused(&format!("check {file}"), 1);
     assert!(
-        said.contains("there are no rows under the header"),
+        said.contains("sheet Bench: there are no rows under the header (write one row a reading, or name another sheet with --worksheet: Needle bench, Columns)"),
         "{said}"
     );
     assert!(refused(&format!("template --out {file}"), 1).contains("--replace"));

@@ -331,3 +331,33 @@ fn the_blank_workbook_reads_as_a_table_without_rows_and_its_columns_are_explaine
         assert!(explained.contains(&name.to_string()), "{name}");
     }
 }
+
+/// A needle bench as someone fills it in: every header of the blank sheet is understood.
+#[test]
+fn every_header_of_the_blank_sheets_is_a_known_column() {
+    let mut book: calamine::Xlsx<_> =
+        calamine::Reader::new(std::io::Cursor::new(blank_bench_workbook().unwrap())).unwrap();
+    for (sheet, row) in [
+        ("Bench", "80,1,2,10,L,plain,0.1,25,0,4,a,b,c,d,0.1,yes,text"),
+        (
+            "Needle bench",
+            "80,1,9,1,27,thin,13,4.7,2,gel,25,L,plain,yes,text",
+        ),
+    ] {
+        let range = calamine::Reader::worksheet_range(&mut book, sheet).unwrap();
+        let header: Vec<String> = range
+            .rows()
+            .next()
+            .unwrap()
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        let csv = format!("{}\n{row}\n", header.join(","));
+        let table = read_bench_text("filled.csv", csv.as_bytes()).unwrap_or_else(|e| panic!("{e}"));
+        assert!(
+            table.unknown_columns.is_empty(),
+            "{:?}",
+            table.unknown_columns
+        );
+    }
+}

@@ -31,6 +31,7 @@ pub(crate) fn columns_of_workbook(
 ) -> Result<ColumnTable, ReadingsError> {
     let Sheet {
         name,
+        others,
         cells,
         merged,
     } = read_sheet(file, bytes, worksheet)?;
@@ -56,10 +57,11 @@ pub(crate) fn columns_of_workbook(
     let Some(header) = header else {
         faults.push(Problem {
             message: "the sheet is empty: no header and no rows".to_string(),
-            remedy: Some(
-                "heatset template --out bench.xlsx writes a table to start from; --worksheet names another sheet"
-                    .to_string(),
-            ),
+            remedy: Some(if others.is_empty() {
+                "heatset template --out bench.xlsx writes a table to start from".to_string()
+            } else {
+                format!("name another sheet with --worksheet: {}", others.join(", "))
+            }),
             sheet: place(None),
             ..Problem::default()
         });
@@ -69,6 +71,21 @@ pub(crate) fn columns_of_workbook(
         });
     };
     let header_row = line_of(header);
+    if rows.is_empty() {
+        faults.push(Problem {
+            message: "there are no rows under the header".to_string(),
+            remedy: Some(if others.is_empty() {
+                "write one row a reading".to_string()
+            } else {
+                format!(
+                    "write one row a reading, or name another sheet with --worksheet: {}",
+                    others.join(", ")
+                )
+            }),
+            sheet: place(None),
+            ..Problem::default()
+        });
+    }
     for range in touching(&merged, header, &rows) {
         faults.push(Problem {
             line: Some(range.rows[0] as usize + 1),

@@ -27,6 +27,8 @@ pub(crate) struct Placed {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Sheet {
     pub name: String,
+    /// The other worksheets, `(hidden)` behind those that are.
+    pub others: Vec<String>,
     pub cells: Vec<Placed>,
     /// First and last row and column of every merged range.
     pub merged: Vec<Merged>,
@@ -130,6 +132,8 @@ fn sheet_of(file: &str, plain: Vec<u8>, worksheet: Option<&str>) -> Result<Sheet
     let damaged = |error: XlsxError| damaged(file, &error);
     let mut workbook = Xlsx::new(Cursor::new(plain)).map_err(damaged)?;
     let name = chosen(file, &workbook, worksheet)?;
+    let mut others = names_of(&workbook);
+    others.retain(|other| *other != name);
     let merged = workbook
         .merge_cells_by_sheet_name(&name)
         .map_err(damaged)?
@@ -190,6 +194,7 @@ fn sheet_of(file: &str, plain: Vec<u8>, worksheet: Option<&str>) -> Result<Sheet
     cells.dedup_by_key(|placed| (placed.row, placed.column));
     Ok(Sheet {
         name,
+        others,
         cells,
         merged,
     })
@@ -214,16 +219,7 @@ fn chosen(
     if let Some(sheet) = found {
         return Ok(sheet.name.clone());
     }
-    let names: Vec<String> = sheets
-        .map(|sheet| {
-            let name = crate::units::quantity::excerpt(&sheet.name);
-            match sheet.visible {
-                SheetVisible::Visible => name,
-                _ => format!("{name} (hidden)"),
-            }
-        })
-        .take(50)
-        .collect();
+    let names = names_of(workbook);
     Err(match worksheet {
         Some(asked) => ReadingsError::NoSuchWorksheet {
             file: file.to_string(),
@@ -235,6 +231,23 @@ fn chosen(
             names,
         },
     })
+}
+
+/// The worksheets, `(hidden)` behind those that are; the first fifty.
+fn names_of(workbook: &Xlsx<Cursor<Vec<u8>>>) -> Vec<String> {
+    workbook
+        .sheets_metadata()
+        .iter()
+        .filter(|sheet| sheet.typ == SheetType::WorkSheet)
+        .map(|sheet| {
+            let name = crate::units::quantity::excerpt(&sheet.name);
+            match sheet.visible {
+                SheetVisible::Visible => name,
+                _ => format!("{name} (hidden)"),
+            }
+        })
+        .take(50)
+        .collect()
 }
 
 fn damaged(file: &str, error: &XlsxError) -> ReadingsError {

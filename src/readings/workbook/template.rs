@@ -11,13 +11,33 @@ use crate::readings::row::Content;
 use crate::readings::template::{Explained, explained_columns, template_headers};
 use crate::reference::Wall;
 
+/// The sheet of a bench whose viscometer is a needle.
+const NEEDLE_HEADERS: [&str; 15] = [
+    "heat_temp_C",
+    "heat_time_min",
+    "force_N",
+    "flow_mL_per_min",
+    "needle_gauge",
+    "needle_wall",
+    "needle_length_mm",
+    "barrel_bore_mm",
+    "friction_N",
+    "content",
+    "read_temp_C",
+    "lot",
+    "blend",
+    "use",
+    "note",
+];
+
 /// Rows that are made ready.
 const READY_ROWS: u32 = 1000;
 /// Widest explanation, in digits.
 const EXPLANATION_WIDTH: f64 = 90.0;
 
-/// The blank bench table as the bytes of a workbook: the sheet `Bench` has the header alone, `Columns`
-/// explains every column that is understood.
+/// The blank bench table as the bytes of a workbook: the sheets `Bench` and `Needle bench` (forces
+/// through a needle, for who has no rheometer) have the header alone, `Columns` explains every column
+/// that is understood.
 ///
 /// # Errors
 /// What the writer cannot write; nothing of the kind is known.
@@ -31,16 +51,21 @@ const EXPLANATION_WIDTH: f64 = 90.0;
 /// ```
 pub fn blank_bench_workbook() -> Result<Vec<u8>, ReadingsError> {
     written(|book| {
-        put_bench(book)?;
+        put_bench(book, "Bench", template_headers())?;
+        put_bench(book, "Needle bench", NEEDLE_HEADERS.into_iter())?;
         put_columns(book)
     })
 }
 
-fn put_bench(book: &mut Workbook) -> Result<(), XlsxError> {
+fn put_bench(
+    book: &mut Workbook,
+    sheet_name: &str,
+    headers: impl Iterator<Item = &'static str>,
+) -> Result<(), XlsxError> {
     let sheet = book.add_worksheet();
-    sheet.set_name("Bench")?;
+    sheet.set_name(sheet_name)?;
     sheet.set_freeze_panes(1, 0)?;
-    for (column, name) in (0_u16..).zip(template_headers()) {
+    for (column, name) in (0_u16..).zip(headers) {
         sheet.write_string_with_format(0, column, name, &header_format())?;
         sheet.set_column_width(column, (name.len() + 3).max(10) as f64)?;
         let text = is_text(name);
@@ -72,13 +97,17 @@ fn check_of(name: &str) -> Result<Option<DataValidation>, XlsxError> {
         "heat_temp_C" | "read_temp_C" | "stand_temp_C" => {
             DataValidation::new().allow_decimal_number(DataValidationRule::Between(-273.15, 400.0))
         }
-        "heat_time_min" | "stand_time_min" => DataValidation::new()
+        "heat_time_min" | "stand_time_min" | "friction_N" => DataValidation::new()
             .allow_decimal_number(DataValidationRule::GreaterThanOrEqualTo(0.0)),
         "ha_fraction" => {
             DataValidation::new().allow_decimal_number(DataValidationRule::Between(0.0, 1.0))
         }
-        "viscosity_Pa_s" | "shear_rate_per_s" | "reading_sd" => {
+        "viscosity_Pa_s" | "shear_rate_per_s" | "reading_sd" | "force_N" | "flow_mL_per_min"
+        | "needle_length_mm" | "barrel_bore_mm" => {
             DataValidation::new().allow_decimal_number(DataValidationRule::GreaterThan(0.0))
+        }
+        "needle_gauge" => {
+            DataValidation::new().allow_whole_number(DataValidationRule::Between(5, 40))
         }
         _ => return Ok(None),
     };
