@@ -469,28 +469,6 @@ fn files_that_cannot_be_opened_say_why() {
 }
 
 #[test]
-fn workbooks_are_refused_with_the_way_out() {
-    let by_name = read_bench_bytes("bench.xlsx", b"anything")
-        .unwrap_err()
-        .to_string();
-    assert_eq!(
-        by_name,
-        "bench.xlsx is a workbook, which is not read here: save as CSV (UTF-8) and give that"
-    );
-    // a workbook under another name is known by its first bytes
-    let by_look = read_bench_bytes("bench.csv", b"PK\x03\x04rest")
-        .unwrap_err()
-        .to_string();
-    assert!(by_look.contains("save as CSV"), "{by_look}");
-    assert!(
-        read_bench_bytes("bench.xls", b"x")
-            .unwrap_err()
-            .to_string()
-            .contains("save as CSV")
-    );
-}
-
-#[test]
 fn tables_too_large_for_a_bench_are_refused_in_words() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("large.csv");

@@ -11,6 +11,7 @@ pub mod drawings;
 pub(crate) mod next_words;
 #[cfg(feature = "page")]
 pub mod page;
+pub(crate) mod practice_words;
 pub mod report;
 pub(crate) mod sentences;
 pub(crate) mod sheet;

@@ -157,16 +157,13 @@ pub struct DrawSource {
     gel: Gel,
     /// Free parameters in the order of the covariance (`None`: stays), and whether on the logarithm.
     free: Vec<(Option<ParameterName>, bool)>,
-    /// Of the covariance that is left beside the doubt of the typical lot.
     pub(super) lower_triangle: Vec<Vec<f64>>,
     /// Standard deviation between lots of each free parameter, on its scale.
     pub(super) lot_sds: Vec<f64>,
-    /// Standard deviation of the typical lot for want of more lots, over that between lots.
-    pub(super) typical_lot_ratio: f64,
     /// Degrees of freedom of the scatter of readings.
     degrees_of_freedom: f64,
-    /// Degrees of freedom of each spread between lots; empty where no new lot is drawn.
-    pub(super) lot_freedoms: Vec<f64>,
+    /// Degrees of freedom of what varies between lots; none where no new lot is drawn.
+    pub(super) lot_freedom: Option<f64>,
     residual_sd: f64,
     relative: bool,
     bore_half_width_ratio: f64,
@@ -222,22 +219,16 @@ impl DrawSource {
                 )
             })
             .collect();
-        let lots = blend.lots.as_ref().filter(|lots| lots.are_separate());
-        let typical_lot_ratio = lots.map_or(0.0, |lots| (lots.count.max(1) as f64).sqrt().recip());
-        let lot_sds = lot_sds(blend);
         Self {
             gel,
             free,
-            lower_triangle: lower_triangle(&less_typical_lot(
-                &blend.covariance,
-                &lot_sds,
-                typical_lot_ratio,
-            )),
-            lot_freedoms: lots.map_or_else(Vec::new, |lots| {
-                vec![lots.count.saturating_sub(1).max(1) as f64; lot_sds.len()]
-            }),
-            lot_sds,
-            typical_lot_ratio,
+            lower_triangle: lower_triangle(&blend.covariance),
+            lot_sds: lot_sds(blend),
+            lot_freedom: blend
+                .lots
+                .as_ref()
+                .filter(|lots| lots.are_separate())
+                .map(|lots| lots.count.saturating_sub(1).max(1) as f64),
             degrees_of_freedom: blend.fit.degrees_of_freedom.max(1) as f64,
             residual_sd: if blend.error == ErrorModel::Given {
                 0.0
@@ -292,11 +283,7 @@ impl DrawSource {
     fn chunk(&self, random: &mut ChaCha8Rng, size: usize, varied: Varied) -> Vec<Draw> {
         let chi_squared = ChiSquared::new(self.degrees_of_freedom).ok();
         let even = Uniform::new_inclusive(-1.0_f64, 1.0).ok();
-        let lot_chi_squared: Vec<Option<ChiSquared<f64>>> = self
-            .lot_freedoms
-            .iter()
-            .map(|freedom| ChiSquared::new(*freedom).ok())
-            .collect();
+        let lot_chi_squared = self.lot_freedom.and_then(|f| ChiSquared::new(f).ok());
         let mut normals = vec![0.0; self.free.len()];
         (0..size)
             .map(|_| {
@@ -310,29 +297,24 @@ impl DrawSource {
                 }
                 let scatter: f64 = StandardNormal.sample(random);
                 let bore: f64 = even.as_ref().map_or(0.0, |e| e.sample(random));
+                // So is the spread between lots, from no more than the lots there are: a new lot and
+                // the typical one share that doubt, which makes their sum Student's t.
+                let lot_width = match (&lot_chi_squared, self.lot_freedom) {
+                    (Some(c), Some(freedom)) => (freedom / c.sample(random)).sqrt(),
+                    _ => width,
+                };
                 if varied.parameters {
                     for (shift, row) in at.shifts.iter_mut().zip(&self.lower_triangle) {
                         let sum: f64 = row.iter().zip(&normals).map(|(l, z)| l * z).sum();
-                        *shift = width * sum;
+                        *shift = lot_width * sum;
                     }
                 }
-                let spreads = lot_chi_squared.iter().zip(&self.lot_freedoms);
-                for ((shift, sd), (chi_squared, freedom)) in
-                    at.shifts.iter_mut().zip(&self.lot_sds).zip(spreads)
-                {
-                    // Each spread between lots is itself only known from the lots there are, and
-                    // from them apart from the other spreads. A new lot and the typical one share
-                    // that doubt, which makes their sum Student's t.
-                    let lot_width = chi_squared
-                        .as_ref()
-                        .map_or(1.0, |c| (freedom / c.sample(random)).sqrt());
-                    let [new, typical]: [f64; 2] =
-                        [StandardNormal.sample(random), StandardNormal.sample(random)];
-                    if varied.lot {
-                        *shift += lot_width * sd * new;
-                    }
-                    if varied.parameters {
-                        *shift += lot_width * sd * self.typical_lot_ratio * typical;
+                if self.lot_freedom.is_some() {
+                    for (shift, sd) in at.shifts.iter_mut().zip(&self.lot_sds) {
+                        let z: f64 = StandardNormal.sample(random);
+                        if varied.lot {
+                            *shift += lot_width * sd * z;
+                        }
                     }
                 }
                 if !self.contact_histories.is_empty() {
@@ -496,23 +478,6 @@ fn lot_sds(blend: &BlendCalibration) -> Vec<f64> {
                 .unwrap_or(0.0)
         })
         .collect()
-}
-
-/// The covariance of the typical lot's parameters without what comes of the spread between lots:
-/// `C - diag(s^2)/L`, `s` the standard deviations between `L` lots. The rest comes of the readings'
-/// scatter and is known from many more of them.
-fn less_typical_lot(
-    covariance: &[Vec<f64>],
-    lot_sds: &[f64],
-    typical_lot_ratio: f64,
-) -> Vec<Vec<f64>> {
-    let mut rest = covariance.to_vec();
-    for (place, (row, sd)) in rest.iter_mut().zip(lot_sds).enumerate() {
-        if let Some(variance) = row.get_mut(place) {
-            *variance -= (typical_lot_ratio * sd).powi(2);
-        }
-    }
-    rest
 }
 
 /// Lower triangle of the Cholesky factors of a covariance; a row that has no variance left is zero.

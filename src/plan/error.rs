@@ -255,6 +255,17 @@ pub enum PlanError {
         /// Whether gain and rate are known.
         levels_off: bool,
     },
+    /// Glycerol that holds more water than the mixture may.
+    #[error(
+        "The mixture needs {} of glycerol by mass, and the glycerol itself has only {}.\nWhat helps: glycerol with less water in it, or a room that is colder",
+        display::percent(*glycerol_mass_fraction), display::percent(*stock_mass_fraction)
+    )]
+    StockTooThin {
+        /// Mass fraction of glycerol in what is sold as such.
+        stock_mass_fraction: f64,
+        /// What the mixture needs.
+        glycerol_mass_fraction: f64,
+    },
     /// The calibration.
     #[error(transparent)]
     Fit(#[from] FitError),

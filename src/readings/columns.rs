@@ -17,6 +17,56 @@ pub enum CellColumn {
     Text(Vec<Option<String>>),
     /// As numbers, in the unit of the header.
     Number(Vec<Option<f64>>),
+    /// As the cells of a spreadsheet, each of its own kind.
+    Sheet(Vec<SheetCell>),
+}
+
+/// One cell of a spreadsheet.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum SheetCell {
+    /// Nothing.
+    #[default]
+    Blank,
+    /// A number, or the value that its formula came to.
+    Number(f64),
+    /// Text.
+    Text(String),
+    /// TRUE or FALSE.
+    YesNo(bool),
+    /// A date, a time of day or a duration, as people read it.
+    Date(String),
+    /// An error, such as `#N/A`.
+    Error(String),
+    /// A formula whose value was not stored.
+    NotReckoned,
+}
+
+impl SheetCell {
+    /// Whether nothing stands in the cell; a formula without a value is something.
+    #[must_use]
+    pub fn is_blank(&self) -> bool {
+        matches!(self, Self::Blank)
+    }
+
+    /// The cell as text; `None` where it is blank or a formula without a value.
+    #[must_use]
+    pub fn text(&self) -> Option<String> {
+        match self {
+            Self::Blank | Self::NotReckoned => None,
+            Self::Number(number) => Some(crate::units::display::plain(*number)),
+            Self::Text(text) | Self::Date(text) | Self::Error(text) => Some(text.clone()),
+            Self::YesNo(yes) => Some(if *yes { "yes" } else { "no" }.to_string()),
+        }
+    }
+}
+
+/// Where the columns of a table stand in a workbook.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct SheetOfTable {
+    /// Name of the worksheet.
+    pub name: String,
+    /// The letters of every column, in order.
+    pub letters: Vec<String>,
 }
 
 /// A table as it came from a file, before anything is checked.
@@ -40,6 +90,8 @@ pub struct ColumnTable {
     pub invented: bool,
     /// Faults found before the columns were taken apart.
     pub faults: FaultList,
+    /// The worksheet, where the table is one of a workbook.
+    pub sheet: Option<SheetOfTable>,
 }
 
 impl ColumnTable {
@@ -77,6 +129,7 @@ impl ColumnTable {
             decimal_comma,
             invented,
             mut faults,
+            sheet,
         } = self;
         if lines.len() > LARGEST_ROWS {
             return Err(ReadingsError::TooManyRows {
@@ -96,6 +149,9 @@ impl ColumnTable {
                 remedy: Some("is it the right file?".to_string()),
                 ..Problem::default()
             });
+            if let Some(sheet) = &sheet {
+                faults.place_in(sheet);
+            }
             return Err(ReadingsError::Faults { file, faults });
         }
         let mut header_faults = FaultList::default();
@@ -158,6 +214,9 @@ impl ColumnTable {
         }
         faults.merge(header_faults);
         faults.merge(row_faults);
+        if let Some(sheet) = &sheet {
+            faults.place_in(sheet);
+        }
         let kind = match layout.kind {
             Some(kind) if faults.is_empty() => kind,
             _ => return Err(ReadingsError::Faults { file, faults }),
@@ -175,6 +234,7 @@ impl ColumnTable {
                 sha256,
                 rows: rows.len(),
                 used,
+                worksheet: sheet.map(|sheet| sheet.name),
             }],
             kind,
             heat_temp_kelvin: Array1::from_vec(temperatures),

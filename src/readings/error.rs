@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::columns::SheetOfTable;
 use super::table::ReadingKind;
 
 /// How many faults of a file are shown; the rest is counted.
@@ -26,6 +27,15 @@ impl fmt::Display for Counted {
     }
 }
 
+/// A worksheet, and a column of it by its letters where the fault has one.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct SheetPlace {
+    /// Name of the worksheet.
+    pub sheet: String,
+    /// Letters of the column.
+    pub letters: Option<String>,
+}
+
 /// One fault of a table: where it is, what stands there, how to mend it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Problem {
@@ -41,10 +51,36 @@ pub struct Problem {
     pub message: String,
     /// How to mend it, where the message does not say so already.
     pub remedy: Option<String>,
+    /// Which column it is, from 0, where the fault has one.
+    pub column_index: Option<usize>,
+    /// Where it stands in a workbook.
+    pub sheet: Option<SheetPlace>,
 }
 
-impl fmt::Display for Problem {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Problem {
+    /// 'sheet Bench, cell C7 (viscosity_Pa_s): '
+    fn write_place_in_sheet(
+        &self,
+        place: &SheetPlace,
+        formatter: &mut fmt::Formatter<'_>,
+    ) -> fmt::Result {
+        write!(formatter, "sheet {}", place.sheet)?;
+        match (self.line, &place.letters) {
+            (Some(line), Some(letters)) => write!(formatter, ", cell {letters}{line}")?,
+            (Some(line), None) => write!(formatter, ", row {line}")?,
+            (None, Some(letters)) => write!(formatter, ", column {letters}")?,
+            (None, None) => {}
+        }
+        if let Some(column) = &self.column {
+            write!(formatter, " ({column})")?;
+        }
+        formatter.write_str(": ")
+    }
+
+    fn write_place(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(place) = &self.sheet {
+            return self.write_place_in_sheet(place, formatter);
+        }
         match (self.line, &self.column) {
             (Some(line), Some(column)) => {
                 write!(formatter, "{} {line}, column {column}: ", self.counted)?;
@@ -53,6 +89,13 @@ impl fmt::Display for Problem {
             (None, Some(column)) => write!(formatter, "column {column}: ")?,
             (None, None) => {}
         }
+        Ok(())
+    }
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.write_place(formatter)?;
         formatter.write_str(&self.message)?;
         if let Some(remedy) = &self.remedy {
             write!(formatter, " ({remedy})")?;
@@ -84,6 +127,19 @@ impl FaultList {
         self.problems
             .sort_by_key(|problem| problem.line.unwrap_or(0));
         self.problems.truncate(SHOWN_FAULTS);
+    }
+
+    /// Says of every fault where it stands in a worksheet, unless it says so already.
+    pub(crate) fn place_in(&mut self, sheet: &SheetOfTable) {
+        for problem in &mut self.problems {
+            let letters = problem
+                .column_index
+                .and_then(|index| sheet.letters.get(index).cloned());
+            problem.sheet.get_or_insert(SheetPlace {
+                sheet: sheet.name.clone(),
+                letters,
+            });
+        }
     }
 
     /// The faults that are shown.
@@ -161,6 +217,66 @@ pub enum ReadingsError {
         file: String,
         /// What the reader says.
         reason: String,
+    },
+    /// A workbook that the reader cannot make sense of.
+    #[error(
+        "{file} cannot be read as a workbook: {reason}; open it in a spreadsheet and save it again as XLSX, or save the table as CSV"
+    )]
+    DamagedWorkbook {
+        /// The file as it was named.
+        file: String,
+        /// What does not fit.
+        reason: String,
+    },
+    /// A workbook that comes to more bytes than are unpacked.
+    #[error(
+        "{file} comes to more than {largest} bytes when it is unpacked, and no bench table does: is it the right file? Save the table alone, or as CSV"
+    )]
+    TooLargeUnpacked {
+        /// The file as it was named.
+        file: String,
+        /// The most that is unpacked.
+        largest: u64,
+    },
+    /// More cells than a bench table can have.
+    #[error(
+        "{file} has more than {largest} cells: is it the right file? Save the table alone, or thin the readings"
+    )]
+    TooManyCells {
+        /// The file as it was named.
+        file: String,
+        /// The most that are read.
+        largest: usize,
+    },
+    /// A worksheet that the workbook does not have.
+    #[error(
+        "{file} has no worksheet {asked}: it has {}. Name one of them with --worksheet", if names.is_empty() { "none".to_string() } else { names.join(", ") }
+    )]
+    NoSuchWorksheet {
+        /// The file as it was named.
+        file: String,
+        /// The name that was asked for.
+        asked: String,
+        /// The names that there are.
+        names: Vec<String>,
+    },
+    /// A workbook without a worksheet to be seen.
+    #[error(
+        "{file} has no worksheet that can be seen{}", if names.is_empty() { ": save the table as XLSX or CSV and give that".to_string() } else { format!(": name one with --worksheet: {}", names.join(", ")) }
+    )]
+    NoWorksheetToSee {
+        /// The file as it was named.
+        file: String,
+        /// The names of the hidden ones.
+        names: Vec<String>,
+    },
+    /// A worksheet was named, and the file has none.
+    #[error("{file} is no workbook and has no worksheets: leave --worksheet {asked} out")]
+    NoWorksheets {
+        /// The file as it was named.
+        file: String,
+        /// The name that was asked for.
+        asked: String,
     },
     /// More bytes than a bench table can have.
     #[error(

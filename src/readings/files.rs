@@ -10,6 +10,7 @@ use super::limits::LARGEST_FILE_BYTES;
 use super::parquet::{MAGIC, columns_of_parquet};
 use super::table::{BenchTable, hexadecimal};
 use super::text::columns_of_text;
+use super::workbook::columns_of_workbook;
 
 /// Reads one bench table from one or more files.
 ///
@@ -17,10 +18,22 @@ use super::text::columns_of_text;
 /// Every fault of every file at once; files with different kinds of reading; the same file
 /// twice; readings that do not change.
 pub fn read_bench(paths: &[PathBuf]) -> Result<BenchTable, ReadingsError> {
+    read_bench_of_worksheet(paths, None)
+}
+
+/// As [`read_bench`], from the worksheet of that name; without one from the first of a workbook
+/// that is not hidden.
+///
+/// # Errors
+/// As [`read_bench`]; a worksheet that is not there; a worksheet named where no file is a workbook.
+pub fn read_bench_of_worksheet(
+    paths: &[PathBuf],
+    worksheet: Option<&str>,
+) -> Result<BenchTable, ReadingsError> {
     let mut tables = Vec::new();
     let mut errors = Vec::new();
     for path in paths {
-        match read_file(path) {
+        match read_file(path, worksheet) {
             Ok(table) => tables.push(table),
             Err(error) => errors.push(error),
         }
@@ -32,8 +45,30 @@ pub fn read_bench(paths: &[PathBuf]) -> Result<BenchTable, ReadingsError> {
         return Err(error);
     }
     let table = BenchTable::concat(tables)?;
+    check_worksheet_was_read(&table, worksheet)?;
     table.check_readings_change()?;
     Ok(table)
+}
+
+/// A worksheet was named: one file at least must be a workbook.
+fn check_worksheet_was_read(
+    table: &BenchTable,
+    worksheet: Option<&str>,
+) -> Result<(), ReadingsError> {
+    match worksheet {
+        Some(asked)
+            if table
+                .sources
+                .iter()
+                .all(|source| source.worksheet.is_none()) =>
+        {
+            Err(ReadingsError::NoWorksheets {
+                file: table.file_names(),
+                asked: crate::units::quantity::excerpt(asked),
+            })
+        }
+        _ => Ok(()),
+    }
 }
 
 /// Reads a bench table from the bytes of a text table (CSV, TSV, semicolons).
@@ -62,17 +97,30 @@ pub fn read_bench_text(name: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsE
     Ok(table)
 }
 
-/// Reads a bench table from bytes, text or Parquet, found by looking.
+/// Reads a bench table from bytes: text, Parquet or a workbook, found by looking.
 ///
 /// # Errors
 /// As [`read_bench`].
 pub fn read_bench_bytes(name: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsError> {
-    let table = table_of_bytes(name, bytes)?;
+    read_bench_bytes_of_worksheet(name, bytes, None)
+}
+
+/// As [`read_bench_bytes`], from the worksheet of that name.
+///
+/// # Errors
+/// As [`read_bench_of_worksheet`].
+pub fn read_bench_bytes_of_worksheet(
+    name: &str,
+    bytes: &[u8],
+    worksheet: Option<&str>,
+) -> Result<BenchTable, ReadingsError> {
+    let table = table_of_bytes(name, bytes, worksheet)?;
+    check_worksheet_was_read(&table, worksheet)?;
     table.check_readings_change()?;
     Ok(table)
 }
 
-fn read_file(path: &Path) -> Result<BenchTable, ReadingsError> {
+fn read_file(path: &Path, worksheet: Option<&str>) -> Result<BenchTable, ReadingsError> {
     let file = path.display().to_string();
     let unreadable = |reason: &str| ReadingsError::Unreadable {
         file: file.clone(),
@@ -87,29 +135,44 @@ fn read_file(path: &Path) -> Result<BenchTable, ReadingsError> {
     };
     check_size(&file, size)?;
     let bytes = fs::read(path).map_err(|error| unreadable(&system_words(&error)))?;
-    table_of_bytes(&file, &bytes)
+    table_of_bytes(&file, &bytes, worksheet)
 }
 
-fn table_of_bytes(file: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsError> {
+fn table_of_bytes(
+    file: &str,
+    bytes: &[u8],
+    worksheet: Option<&str>,
+) -> Result<BenchTable, ReadingsError> {
     check_size(file, bytes.len() as u64)?;
     let lower = file.to_lowercase();
-    let other = |what| ReadingsError::OtherFormat {
-        file: file.to_string(),
-        what,
-        remedy: "save as CSV (UTF-8) and give that",
-    };
-    if bytes.starts_with(b"PK\x03\x04") || lower.ends_with(".xlsx") || lower.ends_with(".ods") {
-        return Err(other("a workbook"));
-    }
-    if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) || lower.ends_with(".xls") {
-        return Err(other("an old workbook"));
-    }
     let sha256 = sha256_of(bytes);
+    if bytes.starts_with(&[0xd0, 0xcf, 0x11, 0xe0]) || lower.ends_with(".xls") {
+        return Err(ReadingsError::OtherFormat {
+            file: file.to_string(),
+            what: "an old workbook (XLS), or one that is locked with a password",
+            remedy: "save the table as XLSX without a password, or as CSV, and give that",
+        });
+    }
+    if lower.ends_with(".ods") {
+        return Err(ReadingsError::OtherFormat {
+            file: file.to_string(),
+            what: "an OpenDocument file",
+            remedy: "save the table as XLSX or CSV and give that",
+        });
+    }
+    if is_workbook(bytes) || lower.ends_with(".xlsx") || lower.ends_with(".xlsm") {
+        return columns_of_workbook(file, sha256, bytes, worksheet)?.check();
+    }
     if bytes.starts_with(MAGIC) || lower.ends_with(".parquet") {
         columns_of_parquet(file, sha256, bytes)?.check()
     } else {
         columns_of_text(file, sha256, bytes)?.check()
     }
+}
+
+/// A workbook is a zip archive; an empty one begins with its end.
+fn is_workbook(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"PK\x05\x06")
 }
 
 fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {

@@ -227,10 +227,13 @@ pub(crate) fn understand(
         faults.push(Problem {
             line,
             counted,
+            // A header that stands twice is told where it stands the second time.
+            column_index: column.and_then(|name| headers.iter().rposition(|own| *own == name)),
             column: column.map(crate::units::quantity::excerpt),
             found: column.map(crate::units::quantity::excerpt),
             message,
             remedy,
+            ..Problem::default()
         });
     };
     for (index, &header) in headers.iter().enumerate() {
@@ -380,6 +383,12 @@ pub(crate) fn understand(
     layout
 }
 
+/// Whether a header names a column of numbers that is understood.
+#[cfg(feature = "tables")]
+pub(crate) fn is_known_number(header: &str) -> bool {
+    matches!(recognise(header), Recognised::Column(role, _) if role.limit().is_some())
+}
+
 enum Recognised {
     Column(Role, Option<ColumnUnit>),
     NoUnit(Role),
@@ -434,4 +443,33 @@ fn shown(headers: &[&str]) -> String {
         .map(|header| crate::units::quantity::excerpt(header))
         .collect::<Vec<_>>()
         .join(", ")
+}
+
+#[cfg(all(test, feature = "tables"))]
+mod tests {
+    use super::*;
+    use crate::readings::template::explained_columns;
+
+    #[test]
+    fn every_known_column_is_explained_and_every_explained_header_is_known() {
+        for known in &KNOWN {
+            assert!(
+                explained_columns().iter().any(|explained| {
+                    split_header(explained.column).map_or(explained.column, |parts| parts.base)
+                        == known.base
+                }),
+                "{}",
+                known.base
+            );
+        }
+        for explained in explained_columns() {
+            let also = explained.also.split(", ").filter(|name| !name.is_empty());
+            for header in also.chain([explained.column]) {
+                assert!(
+                    matches!(recognise(header), Recognised::Column(..)),
+                    "{header}"
+                );
+            }
+        }
+    }
 }

@@ -30,12 +30,17 @@ pub mod template;
 #[cfg(feature = "tables")]
 mod text;
 #[cfg(feature = "tables")]
+mod workbook;
+#[cfg(feature = "tables")]
 pub mod write;
 
-pub use columns::{CellColumn, ColumnTable};
-pub use error::{Counted, FaultList, Problem, ReadingsError};
+pub use columns::{CellColumn, ColumnTable, SheetCell, SheetOfTable};
+pub use error::{Counted, FaultList, Problem, ReadingsError, SheetPlace};
 #[cfg(feature = "tables")]
-pub use files::{read_bench, read_bench_bytes, read_bench_text};
+pub use files::{
+    read_bench, read_bench_bytes, read_bench_bytes_of_worksheet, read_bench_of_worksheet,
+    read_bench_text,
+};
 pub use gaps::{Gap, TableSummary, summarise};
 pub use limits::{LARGEST_FILE_BYTES, LARGEST_ROWS};
 pub use needle_runs::{
@@ -46,3 +51,5 @@ pub use table::{
     BenchTable, Content, NeedleDetails, ReadingKind, RowDetails, RunWithoutGel, Source,
 };
 pub use template::blank_bench_table;
+#[cfg(feature = "tables")]
+pub use workbook::blank_bench_workbook;

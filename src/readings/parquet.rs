@@ -51,6 +51,7 @@ pub(crate) fn columns_of_parquet(
         decimal_comma: false,
         invented,
         faults: FaultList::default(),
+        sheet: None,
     })
 }
 

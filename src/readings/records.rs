@@ -57,10 +57,9 @@ pub(crate) fn split(text: &str) -> Records {
             } => records.faults.push(Problem {
                 line: Some(line),
                 counted: Counted::Line,
-                column: None,
-                found: None,
                 message: message.to_string(),
                 remedy: Some(remedy.to_string()),
+                ..Problem::default()
             }),
             Next::Record(record) => {
                 if record.fields.iter().all(|field| field.trim().is_empty()) {
@@ -117,10 +116,10 @@ fn unequal(line: usize, found: usize, wanted: usize, separator: char) -> Problem
     Problem {
         line: Some(line),
         counted: Counted::Line,
-        column: None,
         found: Some(values.clone()),
         message: format!("{values} where the header names {wanted}"),
         remedy: Some(remedy.to_string()),
+        ..Problem::default()
     }
 }
 

@@ -1,6 +1,6 @@
 //! One row of cells to numbers in SI and details, with every fault of the row.
 
-use super::columns::CellColumn;
+use super::columns::{CellColumn, SheetCell};
 use super::error::{Counted, FaultList, Problem};
 use super::header::{KnownColumn, Layout, Role};
 use super::kind::ReadingKind;
@@ -199,12 +199,13 @@ impl RowReader<'_> {
         self.faults.push(Problem {
             line: self.lines.get(row).copied(),
             counted: self.counted,
+            column_index: column.map(|column| column.index),
             column: column
                 .and_then(|column| self.headers.get(column.index))
                 .map(|header| excerpt(header)),
-            found: None,
             message: message.to_string(),
             remedy: Some(remedy.to_string()),
+            ..Problem::default()
         });
     }
 
@@ -248,7 +249,7 @@ impl RowReader<'_> {
     }
 
     /// The note and what stands in unknown columns.
-    fn note(&self, row: usize) -> Option<String> {
+    fn note(&mut self, row: usize) -> Option<String> {
         let mut parts: Vec<String> = self.text(Role::Note, row).into_iter().collect();
         for &index in &self.layout.unknown {
             if let (Some(text), Some(header)) =
@@ -260,8 +261,11 @@ impl RowReader<'_> {
         (!parts.is_empty()).then(|| parts.join("; "))
     }
 
-    fn text(&self, role: Role, row: usize) -> Option<String> {
+    fn text(&mut self, role: Role, row: usize) -> Option<String> {
         let column = self.layout.column(role)?;
+        if role != Role::Note && self.unreckoned(column.index, row) {
+            return None;
+        }
         self.cell_text(column.index, row)
     }
 
@@ -272,11 +276,92 @@ impl RowReader<'_> {
                 (!text.is_empty()).then(|| text.to_string())
             }
             (_, CellColumn::Number(cells)) => cells.get(row)?.map(display::plain),
+            (_, CellColumn::Sheet(cells)) => cells.get(row)?.text(),
         }
     }
 
     fn is_empty_cell(&self, index: usize, row: usize) -> bool {
-        self.cell_text(index, row).is_none()
+        match self.columns.get(index) {
+            Some((_, CellColumn::Sheet(cells))) => cells.get(row).is_none_or(SheetCell::is_blank),
+            _ => self.cell_text(index, row).is_none(),
+        }
+    }
+
+    /// A cell of a known column that no spreadsheet could reckon, or that lost its value.
+    fn unreckoned(&mut self, index: usize, row: usize) -> bool {
+        let Some((_, CellColumn::Sheet(cells))) = self.columns.get(index) else {
+            return false;
+        };
+        let (found, message, remedy) = match cells.get(row) {
+            Some(SheetCell::Error(error)) => (
+                Some(error.clone()),
+                format!(
+                    "{} stands here: the spreadsheet could not reckon it",
+                    excerpt(error)
+                ),
+                "mend its formula, or empty the cell where nothing was measured",
+            ),
+            Some(SheetCell::NotReckoned) => (
+                None,
+                "a formula stands here, and its value was not stored".to_string(),
+                "open the workbook in a spreadsheet and save it again, or write the value",
+            ),
+            _ => return false,
+        };
+        self.fault(
+            row,
+            index,
+            found.as_deref(),
+            message,
+            Some(remedy.to_string()),
+        );
+        true
+    }
+
+    /// The number of a spreadsheet's cell; a date is none, and neither is TRUE.
+    fn sheet_number(&mut self, index: usize, row: usize) -> Option<(f64, String)> {
+        if self.unreckoned(index, row) {
+            return None;
+        }
+        let (_, CellColumn::Sheet(cells)) = self.columns.get(index)? else {
+            return None;
+        };
+        let (found, message, remedy) = match cells.get(row)? {
+            SheetCell::Number(number) => return Some((*number, display::plain(*number))),
+            SheetCell::Text(text) => match read_number(text, false) {
+                Ok(number) => return Some((number, text.clone())),
+                Err((message, remedy)) => {
+                    let remedy = if text.contains(',') {
+                        Some("the cell holds text: write the number anew, so that the spreadsheet takes it as one".to_string())
+                    } else {
+                        remedy
+                    };
+                    (text.clone(), message, remedy)
+                }
+            },
+            SheetCell::Date(date) => (
+                date.clone(),
+                format!(
+                    "a date or time stands here ({}), not a number",
+                    excerpt(date)
+                ),
+                Some(
+                    "format the cell as a number and write it anew, in the unit of the header"
+                        .to_string(),
+                ),
+            ),
+            SheetCell::YesNo(yes) => {
+                let word = if *yes { "TRUE" } else { "FALSE" };
+                (
+                    word.to_string(),
+                    format!("{word} is not a number"),
+                    Some("leave the cell empty where nothing was measured".to_string()),
+                )
+            }
+            SheetCell::Blank | SheetCell::Error(_) | SheetCell::NotReckoned => return None,
+        };
+        self.fault(row, index, Some(&found), message, remedy);
+        None
     }
 
     fn number(&mut self, role: Role, row: usize) -> Option<f64> {
@@ -319,6 +404,7 @@ impl RowReader<'_> {
                     }
                 }
             }
+            (_, CellColumn::Sheet(_)) => self.sheet_number(column.index, row)?,
         };
         let value = column.unit.map_or(number, |unit| unit.to_si(number));
         match column.role.limit().and_then(|limit| limit.fault(value)) {
@@ -357,10 +443,12 @@ impl RowReader<'_> {
         self.faults.push(Problem {
             line: self.lines.get(row).copied(),
             counted: self.counted,
+            column_index: Some(index),
             column: self.headers.get(index).map(|header| excerpt(header)),
             found: found.map(excerpt),
             message,
             remedy,
+            ..Problem::default()
         });
     }
 }

@@ -25,6 +25,9 @@ pub struct Source {
     pub rows: usize,
     /// Rows that take part in the fit.
     pub used: usize,
+    /// The worksheet of a workbook that was read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub worksheet: Option<String>,
 }
 
 /// Rows of measured readings, checked. Every array and `rows` have the same length.
@@ -106,7 +109,7 @@ impl BenchTable {
                         column: Some(column.to_string()),
                         found: Some(display::plain(number)),
                         message: format!("{} {words}", display::plain(number)),
-                        remedy: None,
+                        ..Problem::default()
                     });
                 }
             }
@@ -134,6 +137,7 @@ impl BenchTable {
                 sha256: hexadecimal(&hash.finalize()),
                 rows: count,
                 used: count,
+                worksheet: None,
             }],
             kind,
             heat_temp_kelvin,

@@ -6,6 +6,94 @@ pub fn blank_bench_table() -> &'static str {
     BLANK
 }
 
+/// The headers of the blank table, in order.
+#[cfg(feature = "tables")]
+pub(crate) fn template_headers() -> impl Iterator<Item = &'static str> {
+    BLANK.lines().last().unwrap_or_default().split(',')
+}
+
+/// One column that is understood, explained.
+#[cfg(feature = "tables")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Explained {
+    /// Its header.
+    pub column: &'static str,
+    /// Other headers of the same.
+    pub also: &'static str,
+    /// Where it is needed.
+    pub needed: &'static str,
+    /// Its unit, or text.
+    pub unit: &'static str,
+    /// What it is.
+    pub explanation: &'static str,
+    /// What a cell must be.
+    pub asks: &'static str,
+}
+
+/// Every column that is understood, explained in the words of the bench.
+#[cfg(feature = "tables")]
+pub(crate) fn explained_columns() -> &'static [Explained] {
+    &EXPLAINED
+}
+
+#[cfg(feature = "tables")]
+const fn column(
+    column: &'static str,
+    also: &'static str,
+    needed: &'static str,
+    unit: &'static str,
+    explanation: &'static str,
+    asks: &'static str,
+) -> Explained {
+    Explained {
+        column,
+        also,
+        needed,
+        unit,
+        explanation,
+        asks,
+    }
+}
+
+#[cfg(feature = "tables")]
+#[rustfmt::skip]
+static EXPLAINED: [Explained; 34] = [
+    column("heat_temp_C", "heat_temp_K, heat_temp_F", "always", "°C", "Temperature that the block was set to.", "A number of degrees Celsius, without the unit."),
+    column("heat_time_min", "heat_time_s, heat_time_h", "always", "min", "Heat time on the clock, from putting the syringe in. A plain number: 6 min 30 s is 6.5, never 6:30. 0 for an unheated syringe, which is well worth reading.", "A number of minutes from 0 on: 6 min 30 s is 6.5."),
+    column("viscosity_Pa_s", "viscosity_mPa_s, viscosity_cP", "one kind of reading", "Pa s", "The reading. One kind of reading a table: viscosity, or one of modulus, force, run_time and firmness instead.", "A number above zero, without the unit."),
+    column("modulus_Pa", "modulus_kPa", "one kind of reading", "Pa", "The reading: storage modulus.", "A number above zero."),
+    column("force_N", "force_gf", "one kind of reading", "N", "The reading: plunger force. The needle columns go with it.", "A number above zero."),
+    column("run_time_s", "run_time_min, run_time_h", "one kind of reading", "s", "The reading: time of a volume under a dead weight. dead_weight, run_volume and the needle columns go with it.", "A number above zero."),
+    column("firmness_au", "", "one kind of reading", "its own", "The reading: any other number that changes as the gel sets, in its own unit.", "A number."),
+    column("reading_sd", "", "no", "of the reading", "Standard deviation of the reading, in the unit of the reading.", "A number above zero."),
+    column("shear_rate_per_s", "", "no", "1/s", "Shear rate of the viscosity reading.", "A number above zero."),
+    column("lot", "", "no", "text", "Code of the donor draw. Never a name, a date of birth or a record number.", "A code."),
+    column("blend", "", "no", "text", "Name of what is in the syringe, such as plain.", "A name."),
+    column("ha_fraction", "", "no", "1", "Volume fraction of hyaluronic acid solution, 0 to 1: 20 % is 0.2.", "A number from 0 to 1: 20 % is 0.2."),
+    column("read_temp_C", "read_temp_K, read_temp_F", "no", "°C", "Temperature of the gel when it was read.", "A number of degrees Celsius."),
+    column("stand_time_min", "stand_time_s, stand_time_h", "no", "min", "How long it stood after cooling, before the reading.", "A number of minutes from 0 on."),
+    column("stand_temp_C", "stand_temp_K, stand_temp_F", "no", "°C", "Temperature while it stood.", "A number of degrees Celsius."),
+    column("operator", "", "no", "text", "Code of who read it.", "A code."),
+    column("block", "", "no", "text", "Code of the block.", "A code."),
+    column("place", "", "no", "text", "Code of the place in the block.", "A code."),
+    column("session", "", "no", "text", "Code of the day or session.", "A code."),
+    column("use", "", "no", "text", "yes or no; no leaves the row out of the fit, and it is still drawn.", "yes or no."),
+    column("note", "", "no", "text", "Any text.", "Any text."),
+    column("flow_mL_per_min", "", "with force", "mL/min", "How fast it was pushed.", "A number above zero."),
+    column("dead_weight_g", "dead_weight_kg", "with run_time", "g", "All that pressed on the plunger, plunger and dish included.", "A number above zero."),
+    column("run_volume_mL", "", "with run_time", "mL", "The volume that was timed.", "A number above zero."),
+    column("needle_gauge", "", "with force or run_time", "gauge", "Gauge of the needle, such as 27.", "A whole gauge from 5 to 40."),
+    column("needle_wall", "", "with force or run_time", "text", "Wall of the needle: regular, thin, extra-thin or ultra-thin.", "regular, thin, extra-thin or ultra-thin."),
+    column("needle_bore_mm", "", "no", "mm", "Instead of gauge and wall, where the bore was measured.", "A number above zero."),
+    column("needle_bore_sd_mm", "", "no", "mm", "Standard deviation of the measured bore.", "A number from 0 on."),
+    column("needle_length_mm", "", "with force or run_time", "mm", "Length of the needle.", "A number above zero."),
+    column("barrel_bore_mm", "", "with force or run_time", "mm", "Bore of the syringe barrel.", "A number above zero."),
+    column("friction_N", "friction_gf", "no", "N", "Force that moves the stopper; leave it out where the table has pushes with an empty barrel.", "A number from 0 on."),
+    column("content", "", "no", "text", "gel (or blank), or a push without gel, with the heat columns blank: empty (an empty barrel: the friction), water (its temperature in read_temp_C), known (a liquid of known viscosity: it tells the needle's bore).", "gel, empty, water or known."),
+    column("content_viscosity_mPa_s", "content_viscosity_Pa_s, content_viscosity_cP", "with content known", "mPa s", "Viscosity of the known liquid at its push.", "A number above zero."),
+    column("content_viscosity_sd_mPa_s", "content_viscosity_sd_Pa_s, content_viscosity_sd_cP", "no", "mPa s", "Its standard deviation; left out, the viscosity counts as exact.", "A number from 0 on."),
+];
+
 const BLANK: &str = "\
 # Bench table. One row a reading; lines that begin with # are comments.
 # Separate with commas and write a decimal point; with decimal commas separate with semicolons.

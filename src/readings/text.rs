@@ -21,7 +21,7 @@ pub(crate) fn columns_of_text(
         Ok(text) => text,
         Err(problem) => {
             let mut faults = FaultList::default();
-            faults.push(problem);
+            faults.push(*problem);
             return Err(ReadingsError::Faults {
                 file: file.to_string(),
                 faults,
@@ -85,6 +85,7 @@ pub(crate) fn columns_of_text(
         decimal_comma: separator != ',',
         invented,
         faults,
+        sheet: None,
     })
 }
 
@@ -133,15 +134,15 @@ fn unread(file: &str, reason: &str) -> ReadingsError {
 }
 
 /// The text of the bytes: UTF-8, with or without byte-order mark.
-fn decode(bytes: &[u8]) -> Result<&str, Problem> {
+fn decode(bytes: &[u8]) -> Result<&str, Box<Problem>> {
     let remedy = Some("save the table as CSV UTF-8".to_string());
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
-        return Err(Problem {
+        return Err(Box::new(Problem {
             line: Some(1),
             message: "the text is UTF-16, not UTF-8".to_string(),
             remedy,
             ..Problem::default()
-        });
+        }));
     }
     let line_at = |end: usize| {
         let before = bytes.get(..end).unwrap_or(bytes);
@@ -150,17 +151,17 @@ fn decode(bytes: &[u8]) -> Result<&str, Problem> {
     match std::str::from_utf8(bytes) {
         Ok(text) => match bytes.iter().position(|byte| *byte == 0) {
             None => Ok(text),
-            Some(at) => Err(Problem {
+            Some(at) => Err(Box::new(Problem {
                 line: Some(line_at(at)),
                 message: "a zero byte stands here, which no text has".to_string(),
                 remedy,
                 ..Problem::default()
-            }),
+            })),
         },
         Err(error) => {
             let at = error.valid_up_to();
             let found = bytes.get(at).map(|byte| format!("byte 0x{byte:02x}"));
-            Err(Problem {
+            Err(Box::new(Problem {
                 line: Some(line_at(at)),
                 message: format!(
                     "not UTF-8: {} is no letter",
@@ -169,7 +170,7 @@ fn decode(bytes: &[u8]) -> Result<&str, Problem> {
                 found,
                 remedy,
                 ..Problem::default()
-            })
+            }))
         }
     }
 }

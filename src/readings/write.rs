@@ -1,4 +1,4 @@
-//! Bench tables to CSV and Parquet, through polars; whole files or none.
+//! Bench tables to CSV, Parquet and workbooks; whole files or none.
 //!
 //! Every value reads back as it was: each column is written in the unit that people use where
 //! that loses nothing, in SI otherwise. Text of unknown columns stands in the notes.
@@ -15,6 +15,7 @@ use super::error::ReadingsError;
 use super::files::system_words;
 use super::parquet::INVENTED_KEY;
 use super::table::{BenchTable, Content, NeedleDetails, ReadingKind, RowDetails};
+pub use super::workbook::workbook_of_csv;
 use crate::units::ColumnUnit;
 
 /// What happens to a file that is there already.
@@ -71,7 +72,16 @@ pub fn parquet_bytes(table: &BenchTable) -> Result<Vec<u8>, ReadingsError> {
     Ok(bytes)
 }
 
-/// Writes the table: Parquet where the name ends in `.parquet`, CSV otherwise.
+/// The table as the bytes of a workbook of one sheet, `Bench`.
+///
+/// # Errors
+/// What cannot be written.
+pub fn workbook_bytes(table: &BenchTable) -> Result<Vec<u8>, ReadingsError> {
+    workbook_of_csv("Bench", &String::from_utf8_lossy(&csv_bytes(table)?))
+}
+
+/// Writes the table: Parquet where the name ends in `.parquet`, a workbook where it ends in
+/// `.xlsx`, CSV otherwise.
 ///
 /// # Errors
 /// A file that is there already and shall stay; a folder that cannot be written to.
@@ -84,11 +94,14 @@ pub fn write_bench(
     if existing == Existing::Keep && path.exists() {
         return Err(ReadingsError::ExistsAlready { file });
     }
-    let parquet = path
-        .extension()
-        .is_some_and(|end| end.eq_ignore_ascii_case("parquet"));
-    let bytes = if parquet {
+    let ends_in = |wanted: &str| {
+        path.extension()
+            .is_some_and(|end| end.eq_ignore_ascii_case(wanted))
+    };
+    let bytes = if ends_in("parquet") {
         parquet_bytes(table)?
+    } else if ends_in("xlsx") {
+        workbook_bytes(table)?
     } else {
         csv_bytes(table)?
     };

@@ -92,6 +92,48 @@ pub enum ReferenceError {
         /// Upper end of the formula.
         to_kelvin: f64,
     },
+    /// A mixture or a temperature outside of the formulas for glycerol and water.
+    #[error(
+        "{} of glycerol by mass at {} is outside of what its formulas hold for: 0 to 100 %, 0 to 100 °C",
+        crate::units::display::percent(*glycerol_mass_fraction),
+        crate::units::display::temperature(*temperature_kelvin)
+    )]
+    GlycerolOutOfRange {
+        /// Mass fraction of glycerol.
+        glycerol_mass_fraction: f64,
+        /// Temperature.
+        temperature_kelvin: f64,
+    },
+    /// A viscosity that no mixture with glycerol is thin enough for.
+    #[error(
+        "no mixture of glycerol and water is as thin as {} at {}: water alone has {}",
+        crate::units::display::viscosity(*viscosity_pa_s),
+        crate::units::display::temperature(*temperature_kelvin),
+        crate::units::display::viscosity(*thinnest_pa_s)
+    )]
+    ThinnerThanWater {
+        /// The viscosity asked for.
+        viscosity_pa_s: f64,
+        /// That of water.
+        thinnest_pa_s: f64,
+        /// Temperature.
+        temperature_kelvin: f64,
+    },
+    /// A viscosity that glycerol alone does not reach.
+    #[error(
+        "no mixture of glycerol and water is as thick as {} at {}: glycerol alone has {}",
+        crate::units::display::viscosity(*viscosity_pa_s),
+        crate::units::display::temperature(*temperature_kelvin),
+        crate::units::display::viscosity(*thickest_pa_s)
+    )]
+    ThickerThanGlycerol {
+        /// The viscosity asked for.
+        viscosity_pa_s: f64,
+        /// That of glycerol.
+        thickest_pa_s: f64,
+        /// Temperature.
+        temperature_kelvin: f64,
+    },
     /// A table of the project cannot be read.
     #[error("shared/{table}, line {line}, column {column}: {reason}")]
     BrokenTable {

@@ -8,6 +8,7 @@ pub mod air;
 pub mod constants;
 mod error;
 pub mod friction;
+pub mod glycerol;
 pub mod hands;
 pub mod hubs;
 pub mod limits;
@@ -24,6 +25,10 @@ pub mod water;
 pub use error::ReferenceError;
 pub use friction::{
     DefaultFriction, default_friction_for_bore_n, default_friction_n, measured_frictions,
+};
+pub use glycerol::{
+    GLYCEROL_DENSITY_DOUBT_RATIO, GLYCEROL_VISCOSITY_DOUBT_RATIO, glycerol_density_kg_per_m3,
+    glycerol_mass_fraction, glycerol_viscosity_pa_s,
 };
 pub use hands::{Hands, PushBand, hands};
 pub use hubs::{HubColour, all_hub_colours, hub_colour};

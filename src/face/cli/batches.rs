@@ -2,7 +2,7 @@
 
 use super::batches_add::AddArguments;
 use super::batches_document::{ControlDocument, EntryDocument, VerdictDocument};
-use super::output::{Output, check_free, write_file};
+use super::output::{Output, check_free, write_file, write_table};
 use super::text_table::{Side, TextTable};
 use super::{CliError, Context};
 use crate::batches::{
@@ -146,7 +146,7 @@ struct ExportArguments {
     #[arg(value_name = "LOG")]
     log: PathBuf,
     /// Bench table to write
-    #[arg(long, value_name = "FILE.csv")]
+    #[arg(long, value_name = "FILE.csv|.xlsx")]
     out: PathBuf,
     /// Which readings, where the log has both
     #[arg(long, value_enum, value_name = "KIND")]
@@ -457,7 +457,7 @@ impl ExportArguments {
         };
         let file = self.log.display().to_string();
         let table = accepted_bench(&entries, kind, &file)??;
-        write_file(&self.out, &csv_bytes(&table)?, context.replace)?;
+        write_table(&self.out, &csv_bytes(&table)?, "Bench", context.replace)?;
         let outside = entries
             .iter()
             .filter(|e| e.stands() && !e.entered.accepted)

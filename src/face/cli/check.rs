@@ -4,7 +4,7 @@ use super::output::Output;
 use super::{CliError, Context};
 use crate::readings::{
     BenchTable, Gap, NeedleCoverage, ReadingKind, Source, TableSummary, ViscosityReadings,
-    read_bench, summarise,
+    read_bench_of_worksheet, summarise,
 };
 use crate::units::display;
 use clap::Args;
@@ -15,9 +15,12 @@ use std::path::PathBuf;
 /// The tables to look at.
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Bench tables: CSV, TSV, semicolon-separated text or Parquet.
+    /// Bench tables: CSV, TSV, semicolon-separated text, Parquet or XLSX.
     #[arg(required = true, value_name = "BENCH")]
     bench: Vec<PathBuf>,
+    /// Worksheet of an XLSX workbook [default: the first that is not hidden]
+    #[arg(long, value_name = "NAME")]
+    worksheet: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -75,7 +78,7 @@ struct GapEntry {
 
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
-        let table = read_bench(&self.bench)?;
+        let table = read_bench_of_worksheet(&self.bench, self.worksheet.as_deref())?;
         let converted = table.viscosity_readings()?;
         let summary = summary_of(&table, &converted);
         if context.json {

@@ -2,12 +2,12 @@
 
 use super::convert_document::document;
 use super::convert_words::words;
-use super::output::{Output, check_free, write_file};
+use super::output::{Output, check_free, write_table};
 use super::{CliError, Context};
 use crate::readings::write::csv_bytes_with;
 use crate::readings::{
     BenchTable, BoreUsed, FrictionUsed, NeedleReading, ReadingKind, RowDetails, ViscosityReadings,
-    read_bench,
+    read_bench_of_worksheet,
 };
 use crate::units::display;
 use clap::Args;
@@ -17,11 +17,14 @@ use std::path::PathBuf;
 /// What to convert, and where to
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Bench tables with forces or timed runs: CSV, TSV, semicolon-separated text or Parquet
+    /// Bench tables with forces or timed runs: CSV, TSV, semicolon-separated text, Parquet or XLSX
     #[arg(required = true, value_name = "BENCH")]
     bench: Vec<PathBuf>,
-    /// Write the viscosities as a bench table that fit takes
-    #[arg(long, value_name = "FILE.csv")]
+    /// Worksheet of an XLSX workbook [default: the first that is not hidden]
+    #[arg(long, value_name = "NAME")]
+    worksheet: Option<String>,
+    /// Write the viscosities as a bench table that fit takes, .xlsx as a workbook
+    #[arg(long, value_name = "FILE.csv|.xlsx")]
     out: Option<PathBuf>,
 }
 
@@ -30,7 +33,7 @@ impl Arguments {
         if let Some(out) = &self.out {
             check_free(out, context.replace)?;
         }
-        let table = read_bench(&self.bench)?;
+        let table = read_bench_of_worksheet(&self.bench, self.worksheet.as_deref())?;
         if !table.kind.is_push() {
             return Err(CliError::question(format!(
                 "{} holds readings of {}: nothing was pushed through a needle, and there is nothing to convert.\nWhat helps: heatset fit takes it as it is; a needle bench has force_N or run_time_s (heatset template says more)",
@@ -41,8 +44,8 @@ impl Arguments {
         let converted = table.viscosity_readings()?;
         let file = self.out.as_ref().map(|path| path.display().to_string());
         if let Some(path) = &self.out {
-            let bytes = table_bytes(&table, &converted)?;
-            write_file(path, &bytes, context.replace)?;
+            let csv = table_bytes(&table, &converted)?;
+            write_table(path, &csv, "Bench", context.replace)?;
         }
         if context.json {
             return Output::json(&document(&table, &converted, file));

@@ -9,7 +9,7 @@ use crate::fit::{
     RobustLoss, WarmUpChoice, YieldStressChoice, calibrate,
 };
 use crate::kinetics::FirmnessLaw;
-use crate::readings::{BenchTable, ReadingKind, read_bench};
+use crate::readings::{BenchTable, ReadingKind, read_bench_of_worksheet};
 use crate::units::quantity::parse_si_or_unit;
 use crate::units::{self, Dimension};
 use clap::{Args, ValueEnum};
@@ -18,9 +18,12 @@ use std::path::PathBuf;
 /// Fits bench tables; prints the calibration in words, or the document with --json
 #[derive(Debug, Args)]
 pub(super) struct Arguments {
-    /// Bench tables: CSV, TSV, semicolon-separated text or Parquet
+    /// Bench tables: CSV, TSV, semicolon-separated text, Parquet or XLSX
     #[arg(required = true, value_name = "BENCH")]
     benches: Vec<PathBuf>,
+    /// Worksheet of an XLSX workbook [default: the first that is not hidden]
+    #[arg(long, value_name = "NAME")]
+    worksheet: Option<String>,
     /// Where the calibration is written
     #[arg(long, value_name = "CAL.json")]
     out: Option<PathBuf>,
@@ -117,7 +120,7 @@ impl Arguments {
         if let Some(out) = &self.out {
             check_free(out, context.replace)?;
         }
-        let table = read_bench(&self.benches)?;
+        let table = read_bench_of_worksheet(&self.benches, self.worksheet.as_deref())?;
         let options = self.options(&table, context.seed)?;
         let calibration = calibrate(&table, &options)?;
         let document = calibration.to_json()?;

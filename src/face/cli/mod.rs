@@ -29,9 +29,11 @@ mod flow_words;
 mod force;
 mod needles;
 mod next;
+mod optional_question;
 mod output;
 #[cfg(feature = "page")]
 mod page;
+mod practice_fluid;
 mod push_arguments;
 mod question_arguments;
 mod report;
@@ -110,6 +112,9 @@ enum Command {
     /// The local page: heat, bench, charts and session in a browser.
     #[cfg(feature = "page")]
     Page(page::Arguments),
+    /// Glycerol and water that push like a gel, to practise with; never to be injected.
+    #[command(name = "practice-fluid")]
+    PracticeFluid(Box<practice_fluid::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
     /// How long a needle still passes a gel that stands.
@@ -168,6 +173,7 @@ pub fn run() -> ExitCode {
         Command::Next(a) => a.run(context),
         #[cfg(feature = "page")]
         Command::Page(a) => a.run(context),
+        Command::PracticeFluid(a) => a.run(context),
         Command::Report(a) => a.run(context),
         Command::Stand(a) => a.run(context),
         Command::Sheet(a) => a.run(context),

@@ -4,6 +4,7 @@
 
 use super::error::CliError;
 use crate::fit::Warning;
+use crate::readings::write::workbook_of_csv;
 use clap::error::{ContextKind, ErrorKind};
 use serde::Serialize;
 use std::error::Error as _;
@@ -150,6 +151,23 @@ pub(crate) fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<(),
     persisted
         .map(|_| ())
         .map_err(|e| fault(e.error.to_string()))
+}
+
+/// Writes a table that is there as CSV: as a workbook where the name ends in `.xlsx`, else as it is.
+pub(crate) fn write_table(
+    path: &Path,
+    csv: &[u8],
+    sheet_name: &str,
+    replace: bool,
+) -> Result<(), CliError> {
+    let is_workbook = path
+        .extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx"));
+    if is_workbook {
+        let bytes = workbook_of_csv(sheet_name, &String::from_utf8_lossy(csv))?;
+        return write_file(path, &bytes, replace);
+    }
+    write_file(path, csv, replace)
 }
 
 /// A temporary file is private; a result is as readable as any other file of its owner.

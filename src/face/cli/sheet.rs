@@ -1,7 +1,7 @@
 //! `heatset sheet`: a run sheet for one session.
 
 use super::block_check::set_check;
-use super::output::{Output, check_free, write_file};
+use super::output::{Output, check_free, write_table};
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::sheet_arguments::{ClockArguments, MixArguments, VolumeArguments};
@@ -54,8 +54,9 @@ pub(super) struct Arguments {
     /// Price list: item,unit_price,currency,per
     #[arg(long, value_name = "FILE.csv")]
     prices: Option<PathBuf>,
-    /// File to write, more than one if wanted: .html prints on one page, .csv is a table, .txt
-    #[arg(long, value_name = "FILE.html|.csv|.txt")]
+    /// File to write, more than one if wanted: .html prints on one page, .csv and .xlsx are
+    /// tables, .txt
+    #[arg(long, value_name = "FILE.html|.csv|.xlsx|.txt")]
     out: Vec<PathBuf>,
     /// Labels to write, one a syringe
     #[arg(long, value_name = "FILE.html")]
@@ -215,7 +216,7 @@ impl Arguments {
             files.push((path, labels(form, sheet)));
         }
         for (path, written) in &files {
-            write_file(path, written.as_bytes(), context.replace)?;
+            write_table(path, written.as_bytes(), "Run sheet", context.replace)?;
         }
         if context.json {
             return Output::json(sheet);
@@ -371,10 +372,10 @@ fn kind_of(path: &Path) -> Result<Kind, CliError> {
         .map(|ending| ending.to_string_lossy().to_lowercase());
     match ending.as_deref() {
         Some("html" | "htm") => Ok(Kind::Html),
-        Some("csv") => Ok(Kind::Csv),
+        Some("csv" | "xlsx") => Ok(Kind::Csv),
         Some("txt") => Ok(Kind::Text),
         _ => Err(CliError::question(format!(
-            "{}: a sheet is written as .html, .csv or .txt, by the ending of its name.\nWhat helps: --out sheet.html",
+            "{}: a sheet is written as .html, .csv, .xlsx or .txt, by the ending of its name.\nWhat helps: --out sheet.html",
             path.display()
         ))),
     }

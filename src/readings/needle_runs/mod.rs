@@ -260,9 +260,14 @@ impl<'a> Faults<'a> {
         message: String,
         remedy: Option<&str>,
     ) {
-        // Parquet has no lines: its rows are counted.
+        // Parquet and workbooks have no lines: their rows are counted.
         let counted = match self.table.sources.get(source) {
-            Some(source) if !source.file.to_lowercase().ends_with(".parquet") => Counted::Line,
+            Some(source)
+                if source.worksheet.is_none()
+                    && !source.file.to_lowercase().ends_with(".parquet") =>
+            {
+                Counted::Line
+            }
             _ => Counted::Row,
         };
         if let Some(list) = self.by_source.get_mut(source) {
@@ -270,9 +275,9 @@ impl<'a> Faults<'a> {
                 line: Some(line),
                 counted,
                 column: column.map(str::to_string),
-                found: None,
                 message,
                 remedy: remedy.map(str::to_string),
+                ..Problem::default()
             });
         }
     }
