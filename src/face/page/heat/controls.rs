@@ -1,0 +1,309 @@
+//! The form: what a setting is made of, each field with its unit, its slider and what is wrong with it.
+
+use super::super::query::Asked;
+use super::super::shelf::Shelved;
+use super::keys;
+use super::more::more;
+use super::quantity::{Quantity, kept};
+use super::said::hands_words;
+use super::setting::{chosen_blend, reading_unit};
+use super::tiles::{blend, needle, syringe, warm_up};
+use crate::fit::BlendCalibration;
+use crate::plan::DEFAULT_FLOW_RATE_M3_PER_S;
+use crate::reference::hands;
+use crate::units::display;
+use crate::units::shown::{TemperatureShown, shown};
+use maud::{Markup, html};
+
+/// Id of the form, for controls that stand outside it.
+pub(super) const FORM: &str = "heat-form";
+/// Coldest block that the slider goes to where answers outside what was measured are wanted, in K.
+const COLDEST_KELVIN: f64 = 313.15;
+/// Hottest, in K: what is answered at sea level.
+const HOTTEST_KELVIN: f64 = 372.15;
+
+/// A slider beside a field, in the unit of the field.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Slider {
+    /// From, to, and in which steps.
+    pub(super) from: f64,
+    pub(super) to: f64,
+    pub(super) step: f64,
+}
+
+/// How a field is drawn.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Shape<'a> {
+    /// Its slider.
+    pub(super) slider: Option<Slider>,
+    /// What helps to fill it.
+    pub(super) hint: &'a str,
+    /// What stands in it while it is empty.
+    pub(super) empty: &'a str,
+    /// The form that it belongs to, where it stands outside.
+    pub(super) form: Option<&'a str>,
+}
+
+impl<'a> Shape<'a> {
+    /// A field and nothing else.
+    pub(super) fn plain() -> Self {
+        Self::default()
+    }
+
+    /// With a hint.
+    pub(super) fn hinted(hint: &'a str) -> Self {
+        Self {
+            hint,
+            ..Self::default()
+        }
+    }
+}
+
+/// The form.
+pub(super) fn form(asked: &Asked, shelved: &Shelved) -> Markup {
+    let calibration = &shelved.calibration;
+    let chosen = chosen_blend(asked, calibration);
+    let pushes = chosen.is_none_or(BlendCalibration::answers_pushes);
+    html! {
+        form.controls id=(FORM) method="get" action="/heat" data-live="answer" data-then="beside" {
+            (asked.kept_fields())
+            @if pushes { (needle(asked)) (syringe(asked)) }
+            (blend(asked, calibration))
+            @if let Some(blend) = chosen { (heat(asked, blend)) }
+            @if pushes { (push(asked)) }
+            (warm_up(asked))
+            @if let Some(blend) = chosen { (gel(asked, blend, pushes)) }
+            (more(asked, pushes))
+            button.without-script type="submit" { "Answer" }
+        }
+    }
+}
+
+/// A quantity: label, slider, field with its unit, what is wrong, what helps.
+pub(super) fn quantity_field(
+    quantity: &'static Quantity,
+    asked: &Asked,
+    usual: Option<f64>,
+    shape: &Shape<'_>,
+) -> Markup {
+    let field = quantity.field(asked, usual);
+    let id = quantity.id;
+    let number = field.value.map(|si| (quantity.shown().of_si)(si));
+    html! {
+        div.field {
+            label for=(id) { (quantity.name) }
+            @if let Some(slider) = shape.slider {
+                input.with-script type="range" id={ (id) "-slider" } data-moves=(id)
+                    min=(display::plain(slider.from)) max=(display::plain(slider.to)) step=(display::plain(slider.step))
+                    value=(display::at_most(number.unwrap_or(slider.from).clamp(slider.from, slider.to.max(slider.from)), 6))
+                    aria-label={ (quantity.name) ", in " (field.unit) };
+            }
+            span.with-unit {
+                input type="text" inputmode="decimal" autocomplete="off" id=(id) name=(field.key) value=(field.text)
+                    form=[shape.form] placeholder=[(!shape.empty.is_empty()).then_some(shape.empty)]
+                    aria-invalid=[field.fault.as_ref().map(|_| "true")]
+                    aria-describedby={ (id) "-unit " (id) "-fault " (id) "-hint" };
+                span id={ (id) "-unit" } { (field.unit) }
+            }
+            (below(id, field.fault.as_deref(), shape.hint))
+        }
+    }
+}
+
+/// A field of words.
+pub(super) fn text_field(
+    key: &str,
+    name: &str,
+    typed: Option<&str>,
+    hint: &str,
+    unit: &str,
+) -> Markup {
+    html! {
+        div.field {
+            label for=(key) { (name) }
+            span.with-unit {
+                input type="text" autocomplete="off" id=(key) name=(key) value=(kept(typed.unwrap_or_default()))
+                    aria-describedby={ (key) "-unit " (key) "-fault " (key) "-hint" };
+                span id={ (key) "-unit" } { (unit) }
+            }
+            (below(key, None, hint))
+        }
+    }
+}
+
+/// What is wrong with a field, and what helps to fill it.
+fn below(id: &str, fault: Option<&str>, hint: &str) -> Markup {
+    html! {
+        p.fault id={ (id) "-fault" } { (fault.unwrap_or_default()) }
+        p.hint id={ (id) "-hint" } { (hint) }
+    }
+}
+
+/// A tick.
+pub(super) fn tick(key: &str, words: &str, ticked: bool, form: Option<&str>) -> Markup {
+    html! {
+        label.tick {
+            input type="checkbox" id=(key) name=(key) value=(keys::YES) checked[ticked] form=[form];
+            span { (words) }
+        }
+    }
+}
+
+/// The block's temperature.
+fn heat(asked: &Asked, blend: &BlendCalibration) -> Markup {
+    let [low, high] = blend.range.heat_temp_k;
+    let extrapolate = asked.get(keys::EXTRAPOLATE) == Some(keys::YES);
+    let of_si = keys::AT.shown().of_si;
+    let (from, to) = if extrapolate {
+        (COLDEST_KELVIN.min(low), HOTTEST_KELVIN.max(high))
+    } else {
+        (low, high)
+    };
+    let slider = Slider {
+        from: tenth(of_si(from)),
+        to: tenth(of_si(to)),
+        step: if shown().temperature == TemperatureShown::Fahrenheit {
+            1.0
+        } else {
+            0.5
+        },
+    };
+    let measured = format!(
+        "measured: {} to {}",
+        display::temperature(low),
+        display::temperature(high)
+    );
+    html! {
+        fieldset {
+            legend { "Block" }
+            (quantity_field(&keys::AT, asked, Some(high), &Shape { slider: Some(slider), hint: &measured, ..Shape::plain() }))
+            (tick(keys::EXTRAPOLATE, "Answer outside what was measured too", extrapolate, None))
+        }
+    }
+}
+
+fn tenth(value: f64) -> f64 {
+    (10.0 * value).round() / 10.0
+}
+
+/// Comfortable push and its speed.
+fn push(asked: &Asked) -> Markup {
+    let usual = hands().map(|hands| (hands.target_n, hands.at_most_n)).ok();
+    let unit = keys::PUSH.shown();
+    let most = usual.map_or(40.0, |(_, most)| (unit.of_si)(most));
+    let in_newton = unit.key == "push_N";
+    let slider = Slider {
+        from: if in_newton { 2.0 } else { 0.2 },
+        to: if in_newton { most } else { tenth(most) },
+        step: if in_newton { 0.5 } else { 0.05 },
+    };
+    let push = keys::PUSH.field(asked, usual.map(|(target, _)| target));
+    let grams = |newton: f64| display::at_most((keys::PUSH.units[2].of_si)(newton), 4);
+    // Units of the field to the gram of a kitchen scale.
+    let per_gram = if in_newton { 9.806_65e-3 } else { 1e-3 };
+    let flow = keys::FLOW.field(asked, Some(DEFAULT_FLOW_RATE_M3_PER_S));
+    let speed = Slider {
+        from: 0.1,
+        to: 5.0,
+        step: 0.1,
+    };
+    let seconds = |flow: f64| display::at_most((keys::FLOW.units[1].of_si)(flow), 3);
+    html! {
+        fieldset {
+            legend { "Push" }
+            (quantity_field(&keys::PUSH, asked, usual.map(|(target, _)| target), &Shape { slider: Some(slider), ..Shape::plain() }))
+            div.field.with-script {
+                label for="push-scale" { "The same on a kitchen scale" }
+                span.with-unit {
+                    input type="text" inputmode="decimal" autocomplete="off" id="push-scale" data-moves=(keys::PUSH.id) data-times=(display::plain(per_gram))
+                        value=(push.value.map(grams).unwrap_or_default()) aria-describedby="push-scale-unit push-scale-hint";
+                    span id="push-scale-unit" { "g" }
+                }
+                p.hint id="push-scale-hint" { "Stand the scale on the table, press on it with the thumb as you would on the plunger, and read it." }
+            }
+            @if let Some(newton) = push.value {
+                p.hint.without-script { "On a kitchen scale " (grams(newton)) " g; show forces in kgf under 'Units'." }
+            }
+            p.hint { (hands_words()) }
+            (quantity_field(&keys::FLOW, asked, Some(DEFAULT_FLOW_RATE_M3_PER_S), &Shape { slider: Some(speed), ..Shape::plain() }))
+            div.field.with-script {
+                label for="flow-seconds" { "The same as seconds for 0.1 mL" }
+                span.with-unit {
+                    input type="text" inputmode="decimal" autocomplete="off" id="flow-seconds" data-moves=(keys::FLOW.id) data-over="6"
+                        value=(flow.value.map(seconds).unwrap_or_default()) aria-describedby="flow-seconds-unit";
+                    span id="flow-seconds-unit" { "s" }
+                }
+            }
+            @if let Some(flow) = flow.value {
+                p.hint.without-script { "0.1 mL in " (seconds(flow)) " s." }
+            }
+        }
+    }
+}
+
+/// The gel: how warm it is pushed, how firm it must be.
+fn gel(asked: &Asked, blend: &BlendCalibration, pushes: bool) -> Markup {
+    let (unit, _) = reading_unit(blend.reading);
+    let read_at = blend.read_temp_k.map_or_else(
+        || "empty: as when it was read".to_owned(),
+        |kelvin| {
+            format!(
+                "empty: as when it was read, {}",
+                display::temperature(kelvin)
+            )
+        },
+    );
+    let quantity = if pushes {
+        "viscosity"
+    } else {
+        blend.reading.quantity()
+    };
+    html! {
+        fieldset {
+            legend { @if pushes { "Gel, if you care" } @else { "What it shall read" } }
+            div.fields {
+                @if pushes {
+                    (quantity_field(&keys::GEL_TEMP, asked, None, &Shape::hinted(&read_at)))
+                    (quantity_field(&keys::LEAST_PUSH, asked, None, &Shape::hinted("the gel must need at least this push to be firm enough")))
+                    (quantity_field(&keys::FRICTION, asked, None, &Shape::hinted("empty: usual of the syringe; best measured on one filled with water")))
+                }
+                (text_field(keys::LEAST_READING, if pushes { "Or a least reading" } else { "Reading" }, asked.get(keys::LEAST_READING), &format!("a {quantity}; the unit may stand behind it"), unit))
+            }
+        }
+    }
+}
+
+/// The heat time of 'what if', outside the form.
+pub(super) fn heat_time(
+    asked: &Asked,
+    blend: &BlendCalibration,
+    heat_time_s: Option<f64>,
+) -> Markup {
+    let [shortest, longest] = blend.range.heat_time_s;
+    let of_si = keys::HEAT_TIME.shown().of_si;
+    let minutes = keys::HEAT_TIME.shown().key == "heat_time_min";
+    let slider = Slider {
+        from: of_si(shortest),
+        to: of_si(longest),
+        step: if minutes { 0.05 } else { 1.0 },
+    };
+    let measured = format!(
+        "measured: {} to {}",
+        display::duration(shortest),
+        display::duration(longest)
+    );
+    let empty = heat_time_s.map_or_else(String::new, |s| keys::HEAT_TIME.shown().number(s));
+    let shape = Shape {
+        slider: Some(slider),
+        hint: &measured,
+        empty: &empty,
+        form: Some(FORM),
+    };
+    quantity_field(&keys::HEAT_TIME, asked, None, &shape)
+}
+
+/// Where the gel may be handed on, for a hint.
+pub(super) fn usual_hand_over() -> String {
+    let usual = crate::plan::CoolingAsked::default();
+    format!("empty: {}", display::temperature(usual.until_kelvin))
+}
