@@ -97,7 +97,7 @@ pub fn time_for_reading(
     }
     let warm_up = question.warm_up.clone().unwrap_or(gel.setting.warm_up);
     let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, question.set_kelvin);
-    gel.setting.warm_up = ready(&warm_up);
+    gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let set = question.set_kelvin;
     let point_s = gel.setting.clock_time_for_conversion_s(set, conversion);
     let source = DrawSource::without_needle(blend, gel, question.seed)

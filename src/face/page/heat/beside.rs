@@ -1,9 +1,8 @@
 //! What stands beside an answer: other needles and speeds, longer heating, standing.
 
 use super::super::query::Asked;
-use super::super::state::PageState;
 use super::answer::notes;
-use super::faults::{Fault, page_words};
+use super::faults::Fault;
 use super::others::others;
 use super::questions::{Answered, Asking};
 use super::said::push_lines;
@@ -13,6 +12,8 @@ use maud::{Markup, html};
 
 /// How much longer than the latest time 'what if' begins with.
 const LONGER: f64 = 1.25;
+/// To which step, in s.
+const ROUND_S: f64 = 10.0;
 
 /// The pieces that stand beside an answer.
 #[derive(Default)]
@@ -26,12 +27,7 @@ pub(super) struct Beside {
 }
 
 /// Everything beside an answer.
-pub(super) fn beside(
-    _: &PageState,
-    asking: &Asking<'_>,
-    answered: &Answered,
-    asked: &Asked,
-) -> Beside {
+pub(super) fn beside(asking: &Asking<'_>, answered: &Answered, asked: &Asked) -> Beside {
     Beside {
         others: others(asking, answered, asked),
         longer: longer(asking, answered),
@@ -49,7 +45,7 @@ pub(super) fn what_if_s(asking: &Asking<'_>, answer: &TimeAnswer) -> f64 {
             .not_beyond
             .or(answer.heat_time_s.aim)
             .unwrap_or(shortest);
-        (LONGER * latest).clamp(shortest, longest)
+        (ROUND_S * (LONGER * latest / ROUND_S).round()).clamp(shortest, longest)
     })
 }
 
@@ -89,9 +85,4 @@ pub(super) fn own_notes(warnings: &[crate::fit::Warning], known: &[crate::fit::W
         .cloned()
         .collect();
     notes(&own)
-}
-
-/// Words of the rooms below with this page's controls.
-pub(super) fn said_here(words: &str) -> String {
-    page_words(words)
 }

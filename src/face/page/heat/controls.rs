@@ -2,6 +2,7 @@
 
 use super::super::query::Asked;
 use super::super::shelf::Shelved;
+use super::faults::Fault;
 use super::keys;
 use super::more::more;
 use super::quantity::{Quantity, kept};
@@ -21,6 +22,31 @@ pub(super) const FORM: &str = "heat-form";
 const COLDEST_KELVIN: f64 = 313.15;
 /// Hottest, in K: what is answered at sea level.
 const HOTTEST_KELVIN: f64 = 372.15;
+
+/// What the fields of a form show: what was asked, and what is wrong with it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Fields<'a> {
+    pub(super) asked: &'a Asked,
+    pub(super) faults: &'a [Fault],
+}
+
+impl Fields<'_> {
+    /// What is wrong at a field.
+    pub(super) fn fault(&self, id: &str) -> Option<String> {
+        self.faults
+            .iter()
+            .find(|fault| fault.field == Some(id))
+            .map(|fault| fault.words.replace('\n', " "))
+    }
+
+    /// What is wrong at a choice, below its tiles.
+    pub(super) fn fault_line(&self, id: &str) -> Markup {
+        html! { p.fault id={ (id) "-fault" } { (self.fault(id).unwrap_or_default()) } }
+    }
+}
+
+/// How far beyond its first heat time the slider of 'what if' goes.
+const SLIDER_OVER: f64 = 2.5;
 
 /// A slider beside a field, in the unit of the field.
 #[derive(Debug, Clone, Copy)]
@@ -60,20 +86,21 @@ impl<'a> Shape<'a> {
 }
 
 /// The form.
-pub(super) fn form(asked: &Asked, shelved: &Shelved) -> Markup {
+pub(super) fn form(fields: &Fields<'_>, shelved: &Shelved) -> Markup {
+    let asked = fields.asked;
     let calibration = &shelved.calibration;
     let chosen = chosen_blend(asked, calibration);
     let pushes = chosen.is_none_or(BlendCalibration::answers_pushes);
     html! {
         form.controls id=(FORM) method="get" action="/heat" data-live="answer" data-then="beside" {
             (asked.kept_fields())
-            @if pushes { (needle(asked)) (syringe(asked)) }
-            (blend(asked, calibration))
-            @if let Some(blend) = chosen { (heat(asked, blend)) }
-            @if pushes { (push(asked)) }
-            (warm_up(asked))
-            @if let Some(blend) = chosen { (gel(asked, blend, pushes)) }
-            (more(asked, pushes))
+            @if pushes { (needle(fields)) (syringe(fields)) }
+            (blend(fields, calibration))
+            @if let Some(blend) = chosen { (heat(fields, blend)) }
+            @if pushes { (push(fields)) }
+            (warm_up(fields))
+            @if let Some(blend) = chosen { (gel(fields, blend, pushes)) }
+            (more(fields, pushes))
             button.without-script type="submit" { "Answer" }
         }
     }
@@ -82,13 +109,17 @@ pub(super) fn form(asked: &Asked, shelved: &Shelved) -> Markup {
 /// A quantity: label, slider, field with its unit, what is wrong, what helps.
 pub(super) fn quantity_field(
     quantity: &'static Quantity,
-    asked: &Asked,
+    fields: &Fields<'_>,
     usual: Option<f64>,
     shape: &Shape<'_>,
 ) -> Markup {
-    let field = quantity.field(asked, usual);
+    let field = quantity.field(fields.asked, usual);
     let id = quantity.id;
-    let number = field.value.map(|si| (quantity.shown().of_si)(si));
+    let fault = fields.fault(id);
+    let number = field
+        .value
+        .map(|si| (quantity.shown().of_si)(si))
+        .or(shape.empty.parse().ok());
     html! {
         div.field {
             label for=(id) { (quantity.name) }
@@ -101,11 +132,11 @@ pub(super) fn quantity_field(
             span.with-unit {
                 input type="text" inputmode="decimal" autocomplete="off" id=(id) name=(field.key) value=(field.text)
                     form=[shape.form] placeholder=[(!shape.empty.is_empty()).then_some(shape.empty)]
-                    aria-invalid=[field.fault.as_ref().map(|_| "true")]
+                    aria-invalid=[fault.as_ref().map(|_| "true")]
                     aria-describedby={ (id) "-unit " (id) "-fault " (id) "-hint" };
                 span id={ (id) "-unit" } { (field.unit) }
             }
-            (below(id, field.fault.as_deref(), shape.hint))
+            (below(id, fault.as_deref(), shape.hint))
         }
     }
 }
@@ -114,19 +145,21 @@ pub(super) fn quantity_field(
 pub(super) fn text_field(
     key: &str,
     name: &str,
-    typed: Option<&str>,
+    fields: &Fields<'_>,
     hint: &str,
     unit: &str,
 ) -> Markup {
+    let fault = fields.fault(key);
     html! {
         div.field {
             label for=(key) { (name) }
             span.with-unit {
-                input type="text" autocomplete="off" id=(key) name=(key) value=(kept(typed.unwrap_or_default()))
+                input type="text" autocomplete="off" id=(key) name=(key) value=(kept(fields.asked.get(key).unwrap_or_default()))
+                    aria-invalid=[fault.as_ref().map(|_| "true")]
                     aria-describedby={ (key) "-unit " (key) "-fault " (key) "-hint" };
                 span id={ (key) "-unit" } { (unit) }
             }
-            (below(key, None, hint))
+            (below(key, fault.as_deref(), hint))
         }
     }
 }
@@ -150,9 +183,9 @@ pub(super) fn tick(key: &str, words: &str, ticked: bool, form: Option<&str>) -> 
 }
 
 /// The block's temperature.
-fn heat(asked: &Asked, blend: &BlendCalibration) -> Markup {
+fn heat(fields: &Fields<'_>, blend: &BlendCalibration) -> Markup {
     let [low, high] = blend.range.heat_temp_k;
-    let extrapolate = asked.get(keys::EXTRAPOLATE) == Some(keys::YES);
+    let extrapolate = fields.asked.get(keys::EXTRAPOLATE) == Some(keys::YES);
     let of_si = keys::AT.shown().of_si;
     let (from, to) = if extrapolate {
         (COLDEST_KELVIN.min(low), HOTTEST_KELVIN.max(high))
@@ -176,7 +209,7 @@ fn heat(asked: &Asked, blend: &BlendCalibration) -> Markup {
     html! {
         fieldset {
             legend { "Block" }
-            (quantity_field(&keys::AT, asked, Some(high), &Shape { slider: Some(slider), hint: &measured, ..Shape::plain() }))
+            (quantity_field(&keys::AT, fields, Some(high), &Shape { slider: Some(slider), hint: &measured, ..Shape::plain() }))
             (tick(keys::EXTRAPOLATE, "Answer outside what was measured too", extrapolate, None))
         }
     }
@@ -187,7 +220,7 @@ fn tenth(value: f64) -> f64 {
 }
 
 /// Comfortable push and its speed.
-fn push(asked: &Asked) -> Markup {
+fn push(fields: &Fields<'_>) -> Markup {
     let usual = hands().map(|hands| (hands.target_n, hands.at_most_n)).ok();
     let unit = keys::PUSH.shown();
     let most = usual.map_or(40.0, |(_, most)| (unit.of_si)(most));
@@ -197,11 +230,11 @@ fn push(asked: &Asked) -> Markup {
         to: if in_newton { most } else { tenth(most) },
         step: if in_newton { 0.5 } else { 0.05 },
     };
-    let push = keys::PUSH.field(asked, usual.map(|(target, _)| target));
+    let push = keys::PUSH.field(fields.asked, usual.map(|(target, _)| target));
     let grams = |newton: f64| display::at_most((keys::PUSH.units[2].of_si)(newton), 4);
     // Units of the field to the gram of a kitchen scale.
     let per_gram = if in_newton { 9.806_65e-3 } else { 1e-3 };
-    let flow = keys::FLOW.field(asked, Some(DEFAULT_FLOW_RATE_M3_PER_S));
+    let flow = keys::FLOW.field(fields.asked, Some(DEFAULT_FLOW_RATE_M3_PER_S));
     let speed = Slider {
         from: 0.1,
         to: 5.0,
@@ -211,7 +244,7 @@ fn push(asked: &Asked) -> Markup {
     html! {
         fieldset {
             legend { "Push" }
-            (quantity_field(&keys::PUSH, asked, usual.map(|(target, _)| target), &Shape { slider: Some(slider), ..Shape::plain() }))
+            (quantity_field(&keys::PUSH, fields, usual.map(|(target, _)| target), &Shape { slider: Some(slider), ..Shape::plain() }))
             div.field.with-script {
                 label for="push-scale" { "The same on a kitchen scale" }
                 span.with-unit {
@@ -225,7 +258,7 @@ fn push(asked: &Asked) -> Markup {
                 p.hint.without-script { "On a kitchen scale " (grams(newton)) " g; show forces in kgf under 'Units'." }
             }
             p.hint { (hands_words()) }
-            (quantity_field(&keys::FLOW, asked, Some(DEFAULT_FLOW_RATE_M3_PER_S), &Shape { slider: Some(speed), ..Shape::plain() }))
+            (quantity_field(&keys::FLOW, fields, Some(DEFAULT_FLOW_RATE_M3_PER_S), &Shape { slider: Some(speed), ..Shape::plain() }))
             div.field.with-script {
                 label for="flow-seconds" { "The same as seconds for 0.1 mL" }
                 span.with-unit {
@@ -242,7 +275,7 @@ fn push(asked: &Asked) -> Markup {
 }
 
 /// The gel: how warm it is pushed, how firm it must be.
-fn gel(asked: &Asked, blend: &BlendCalibration, pushes: bool) -> Markup {
+fn gel(fields: &Fields<'_>, blend: &BlendCalibration, pushes: bool) -> Markup {
     let (unit, _) = reading_unit(blend.reading);
     let read_at = blend.read_temp_k.map_or_else(
         || "empty: as when it was read".to_owned(),
@@ -260,46 +293,46 @@ fn gel(asked: &Asked, blend: &BlendCalibration, pushes: bool) -> Markup {
     };
     html! {
         fieldset {
-            legend { @if pushes { "Gel, if you care" } @else { "What it shall read" } }
+            legend { @if pushes { "Gel as it is pushed" } @else { "What it shall read" } }
             div.fields {
                 @if pushes {
-                    (quantity_field(&keys::GEL_TEMP, asked, None, &Shape::hinted(&read_at)))
-                    (quantity_field(&keys::LEAST_PUSH, asked, None, &Shape::hinted("the gel must need at least this push to be firm enough")))
-                    (quantity_field(&keys::FRICTION, asked, None, &Shape::hinted("empty: usual of the syringe; best measured on one filled with water")))
+                    (quantity_field(&keys::GEL_TEMP, fields, None, &Shape::hinted(&read_at)))
+                    (quantity_field(&keys::LEAST_PUSH, fields, None, &Shape::hinted("the gel must need at least this push to be firm enough")))
+                    (quantity_field(&keys::FRICTION, fields, None, &Shape::hinted("empty: usual of the syringe; best measured on one filled with water")))
                 }
-                (text_field(keys::LEAST_READING, if pushes { "Or a least reading" } else { "Reading" }, asked.get(keys::LEAST_READING), &format!("a {quantity}; the unit may stand behind it"), unit))
+                (text_field(keys::LEAST_READING, if pushes { "Or a least reading" } else { "Reading" }, fields, &format!("a {quantity}; the unit may stand behind it"), unit))
             }
         }
     }
 }
 
-/// The heat time of 'what if', outside the form.
+/// The heat time of 'what if', outside the form; its slider ends where the push has long passed the limit.
 pub(super) fn heat_time(
-    asked: &Asked,
+    fields: &Fields<'_>,
     blend: &BlendCalibration,
-    heat_time_s: Option<f64>,
+    what_if_s: Option<f64>,
 ) -> Markup {
     let [shortest, longest] = blend.range.heat_time_s;
-    let of_si = keys::HEAT_TIME.shown().of_si;
-    let minutes = keys::HEAT_TIME.shown().key == "heat_time_min";
+    let unit = keys::HEAT_TIME.shown();
+    let to_s = what_if_s.map_or(longest, |time_s| (SLIDER_OVER * time_s).min(longest));
     let slider = Slider {
-        from: of_si(shortest),
-        to: of_si(longest),
-        step: if minutes { 0.05 } else { 1.0 },
+        from: (unit.of_si)(shortest),
+        to: (unit.of_si)(to_s),
+        step: (unit.of_si)(5.0),
     };
     let measured = format!(
         "measured: {} to {}",
         display::duration(shortest),
         display::duration(longest)
     );
-    let empty = heat_time_s.map_or_else(String::new, |s| keys::HEAT_TIME.shown().number(s));
+    let empty = what_if_s.map_or_else(String::new, |s| unit.number(s));
     let shape = Shape {
         slider: Some(slider),
         hint: &measured,
         empty: &empty,
         form: Some(FORM),
     };
-    quantity_field(&keys::HEAT_TIME, asked, None, &shape)
+    quantity_field(&keys::HEAT_TIME, fields, None, &shape)
 }
 
 /// Where the gel may be handed on, for a hint.

@@ -1,7 +1,6 @@
 //! What few people set: doubts, altitude, thinning, cooling.
 
-use super::super::query::Asked;
-use super::controls::{Shape, quantity_field, text_field, tick, usual_hand_over};
+use super::controls::{Fields, Shape, quantity_field, text_field, tick, usual_hand_over};
 use super::keys;
 use super::quantity::Quantity;
 use maud::{Markup, html};
@@ -18,7 +17,8 @@ const OF_A_PUSH: [(&Quantity, &str); 4] = [
 ];
 
 /// The fields.
-pub(super) fn more(asked: &Asked, pushes: bool) -> Markup {
+pub(super) fn more(fields: &Fields<'_>, pushes: bool) -> Markup {
+    let asked = fields.asked;
     let hand_over = usual_hand_over();
     let of_heat: [(&'static Quantity, &str); 7] = [
         (&keys::BLOCK_OFF, "either way; empty: 0.5 K"),
@@ -47,10 +47,10 @@ pub(super) fn more(asked: &Asked, pushes: bool) -> Markup {
             summary { "More: doubts, altitude, cooling, thinning" }
             div.fields {
                 @for (quantity, hint) in of_heat.iter().chain(of_push) {
-                    (quantity_field(quantity, asked, None, &Shape::hinted(hint)))
+                    (quantity_field(quantity, fields, None, &Shape::hinted(hint)))
                 }
                 @if pushes {
-                    (text_field(keys::FLOW_INDEX, "Flow index of the set gel", asked.get(keys::FLOW_INDEX), "1 does not thin; empty: fitted, else 1", ""))
+                    (text_field(keys::FLOW_INDEX, "Flow index of the set gel", fields, "1 does not thin; empty: fitted, else 1", ""))
                 }
             }
             @if pushes {

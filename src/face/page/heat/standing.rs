@@ -1,7 +1,7 @@
 //! Left standing: until when the needle still passes the gel, where anybody measured it.
 
-use super::beside::{own_notes, refused, said_here};
-use super::faults::Fault;
+use super::beside::{own_notes, refused};
+use super::faults::{Fault, page_words};
 use super::questions::{Answered, Asking};
 use crate::face::standing_words::{PRACTICE, PRACTICE_BASIS, until_words};
 use crate::plan::{
@@ -15,7 +15,7 @@ pub(super) fn standing(asking: &Asking<'_>, answered: &Answered) -> Markup {
     let blend = asking.blend();
     html! {
         @if blend.standing.is_none() {
-            p { (said_here(&PlanError::NoStanding { blend: blend.blend.clone() }.to_string())) }
+            @for line in not_known(&blend.blend).lines() { p { (page_words(line)) } }
         } @else {
             @match answered.answer.heat_time_s.aim {
                 None => { p { "No heat time is aimed at here, so there is no gel to let stand." } }
@@ -30,6 +30,14 @@ pub(super) fn standing(asking: &Asking<'_>, answered: &Answered) -> Markup {
         }
         @if asking.setting.common_practice { (common_practice()) }
     }
+}
+
+/// That nobody measured it.
+fn not_known(blend: &str) -> String {
+    PlanError::NoStanding {
+        blend: blend.to_owned(),
+    }
+    .to_string()
 }
 
 fn known(answer: &StandAnswer, question: &StandQuestion, answered: &Answered) -> Markup {

@@ -1,7 +1,6 @@
 //! Big choices: needles by the colour of their hub, syringes, blends, warm-ups.
 
-use super::super::query::Asked;
-use super::controls::{Shape, quantity_field};
+use super::controls::{Fields, Shape, quantity_field};
 use super::keys;
 use super::others::USUAL_GAUGES;
 use super::push_read::{USUAL_GAUGE, gauges_of};
@@ -46,7 +45,8 @@ fn tile(
 }
 
 /// The needle: usual gauges, all others, any, or one's own bore.
-pub(super) fn needle(asked: &Asked) -> Markup {
+pub(super) fn needle(fields: &Fields<'_>) -> Markup {
+    let asked = fields.asked;
     let usual = USUAL_GAUGE.to_string();
     let bore_alone =
         asked.get(keys::GAUGE).is_none() && asked.last_of(&["bore_mm", "bore"]).is_some();
@@ -87,6 +87,7 @@ pub(super) fn needle(asked: &Asked) -> Markup {
                 @for gauge in USUAL_GAUGES.iter().filter(|g| known.contains(g)) { (gauge_tile(*gauge)) }
                 (tile(keys::GAUGE, keys::ANY, chosen.eq_ignore_ascii_case(keys::ANY), None, "Any", "the finest that passes"))
             }
+            (fields.fault_line(keys::GAUGE))
             details.plain open[in_rare] {
                 summary { "More gauges" }
                 div.tiles.needles { @for gauge in rare { (gauge_tile(gauge)) } }
@@ -95,8 +96,8 @@ pub(super) fn needle(asked: &Asked) -> Markup {
                 summary { "My needle's own bore" }
                 div.tiles { (tile(keys::GAUGE, keys::OWN, own, None, "A bore that I know", "")) }
                 div.fields {
-                    (quantity_field(&keys::BORE, asked, None, &Shape::plain()))
-                    (quantity_field(&keys::BORE_OFF, asked, None, &Shape::plain()))
+                    (quantity_field(&keys::BORE, fields, None, &Shape::plain()))
+                    (quantity_field(&keys::BORE_OFF, fields, None, &Shape::plain()))
                 }
             }
             div.fields {
@@ -106,7 +107,7 @@ pub(super) fn needle(asked: &Asked) -> Markup {
                         @for one in Wall::ALL { option value=(one.as_str()) selected[one == wall] { (one.as_str()) } }
                     }
                 }
-                (quantity_field(&keys::LENGTH, asked, Some(DEFAULT_LENGTH_M), &Shape::plain()))
+                (quantity_field(&keys::LENGTH, fields, Some(DEFAULT_LENGTH_M), &Shape::plain()))
                 div.field {
                     label for=(keys::BORE_BASIS) { "Bore of the tables" }
                     select id=(keys::BORE_BASIS) name=(keys::BORE_BASIS) {
@@ -121,7 +122,8 @@ pub(super) fn needle(asked: &Asked) -> Markup {
 }
 
 /// The syringe.
-pub(super) fn syringe(asked: &Asked) -> Markup {
+pub(super) fn syringe(fields: &Fields<'_>) -> Markup {
+    let asked = fields.asked;
     let bore_alone =
         asked.get(keys::SYRINGE).is_none() && asked.last_of(&["barrel_mm", "barrel"]).is_some();
     let chosen: String = if bore_alone {
@@ -161,20 +163,22 @@ pub(super) fn syringe(asked: &Asked) -> Markup {
         fieldset {
             legend { "Syringe" }
             div.tiles id=(keys::SYRINGE) { @for name in USUAL_SYRINGES { (name_tile(name)) } }
+            (fields.fault_line(keys::SYRINGE))
             details.plain open[in_rare || own] {
                 summary { "More syringes" }
                 div.tiles {
                     @for name in &rare { (name_tile(name)) }
                     (tile(keys::SYRINGE, keys::OWN, own, None, "A barrel that I know", ""))
                 }
-                div.fields { (quantity_field(&keys::BARREL, asked, None, &Shape::plain())) }
+                div.fields { (quantity_field(&keys::BARREL, fields, None, &Shape::plain())) }
             }
         }
     }
 }
 
 /// The blend, where the calibration has several, and a fraction between two.
-pub(super) fn blend(asked: &Asked, calibration: &Calibration) -> Markup {
+pub(super) fn blend(fields: &Fields<'_>, calibration: &Calibration) -> Markup {
+    let asked = fields.asked;
     let chosen = chosen_blend(asked, calibration).map(|blend| blend.blend.as_str());
     let between = asked.get(keys::HA_FRACTION);
     let fractions: Vec<f64> = calibration
@@ -195,7 +199,7 @@ pub(super) fn blend(asked: &Asked, calibration: &Calibration) -> Markup {
     html! {
         @if calibration.blends.len() > 1 || lots.len() > 1 {
             fieldset {
-                legend { "Gel" }
+                legend { "Blend" }
                 @if calibration.blends.len() > 1 {
                     div.tiles id=(keys::BLEND) role="group" aria-label="Blend" {
                         @for blend in &calibration.blends {
@@ -203,9 +207,11 @@ pub(super) fn blend(asked: &Asked, calibration: &Calibration) -> Markup {
                         }
                     }
                 }
+                (fields.fault_line(keys::BLEND))
+                (fields.fault_line(keys::THIS_LOT))
                 div.fields {
                     @if fractions.len() > 1 {
-                        (super::controls::text_field(keys::HA_FRACTION, "Or a fraction of HA solution between", asked.get(keys::HA_FRACTION), "0 to 1, such as 0.1; counts before the blend's name", ""))
+                        (super::controls::text_field(keys::HA_FRACTION, "Or a fraction of HA solution between", fields, "0 to 1, such as 0.1; counts before the blend's name", ""))
                     }
                     @if lots.len() > 1 {
                         div.field {
@@ -223,7 +229,8 @@ pub(super) fn blend(asked: &Asked, calibration: &Calibration) -> Markup {
 }
 
 /// How the gel warms up.
-pub(super) fn warm_up(asked: &Asked) -> Markup {
+pub(super) fn warm_up(fields: &Fields<'_>) -> Markup {
+    let asked = fields.asked;
     let chosen = asked.get(keys::WARM_UP).unwrap_or("as-calibrated");
     html! {
         fieldset {
@@ -233,7 +240,8 @@ pub(super) fn warm_up(asked: &Asked) -> Markup {
                     (tile(keys::WARM_UP, value, chosen == value, None, words, ""))
                 }
             }
-            div.fields { (quantity_field(&keys::LAG, asked, None, &Shape::hinted("of the third: time to cover 63 % of the way to the block's temperature, such as 40"))) }
+            (fields.fault_line(keys::WARM_UP))
+            div.fields { (quantity_field(&keys::LAG, fields, None, &Shape::hinted("of the third: time to cover 63 % of the way to the block's temperature, such as 40"))) }
         }
     }
 }

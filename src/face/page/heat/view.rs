@@ -7,7 +7,7 @@ use super::super::shell::{self, Room};
 use super::super::state::{PageState, Shared};
 use super::answer::{Drawn, answer, faulty};
 use super::beside::{Beside, beside, what_if_s};
-use super::controls::{FORM, form, heat_time, tick};
+use super::controls::{FORM, Fields, form, heat_time, tick};
 use super::faults::Fault;
 use super::keys;
 use super::of_reading::of_reading;
@@ -64,7 +64,7 @@ fn reckoned<'a>(state: &PageState, asked: &Asked, shelved: &'a Shelved) -> Outco
 fn drawn(state: &PageState, asked: &Asked, shelved: &Shelved) -> Response {
     let outcome = reckoned(state, asked, shelved);
     if asked.wants(BESIDE) {
-        let beside = beside_of(state, asked, &outcome);
+        let beside = beside_of(asked, &outcome);
         return part(StatusCode::OK, BESIDE, &beside_part(&beside));
     }
     let drawn = match &outcome {
@@ -83,7 +83,7 @@ fn drawn(state: &PageState, asked: &Asked, shelved: &Shelved) -> Response {
     if asked.wants(ANSWER) {
         return part(status, ANSWER, &answer_part(&drawn));
     }
-    let beside = beside_of(state, asked, &outcome);
+    let beside = beside_of(asked, &outcome);
     let body = whole(asked, shelved, &outcome, &drawn, &beside);
     let page = shell::page(Room::Heat, "How long to heat", asked, Some(shelved), &body);
     (status, page).into_response()
@@ -93,9 +93,9 @@ fn part(status: StatusCode, name: &'static str, markup: &Markup) -> Response {
     (status, [(PART_HEADER, name)], markup.clone()).into_response()
 }
 
-fn beside_of(state: &PageState, asked: &Asked, outcome: &Outcome<'_>) -> Beside {
+fn beside_of(asked: &Asked, outcome: &Outcome<'_>) -> Beside {
     match outcome {
-        Outcome::OfPush(asking, answered) => beside(state, asking, answered, asked),
+        Outcome::OfPush(asking, answered) => beside(asking, answered, asked),
         Outcome::OfReading(_) | Outcome::Faulty(_) => Beside::default(),
     }
 }
@@ -132,18 +132,22 @@ fn whole(
         Outcome::OfPush(asking, answered) => Some(what_if_s(asking, &answered.answer)),
         _ => None,
     };
+    let fields = Fields {
+        asked,
+        faults: &drawn.faults,
+    };
     let practice = asked.get(keys::COMMON_PRACTICE) == Some(keys::YES);
     html! {
         h1 { "How long to heat" }
         div.heat {
-            (form(asked, shelved))
+            (form(&fields, shelved))
             div.answers {
                 div id="answer" aria-live="polite" { (drawn.answer) }
                 @if pushes {
                     (picture(drawn))
                     section.card aria-labelledby="longer-title" {
                         h2 id="longer-title" { "What if it was heated longer?" }
-                        @if let Some(blend) = blend { (heat_time(asked, blend, what_if)) }
+                        @if let Some(blend) = blend { (heat_time(&fields, blend, what_if)) }
                         div id="longer" { (beside.longer) }
                     }
                     section.card aria-labelledby="others-title" {
