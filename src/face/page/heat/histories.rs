@@ -21,12 +21,19 @@ struct Of {
     stated: StatedHeating,
 }
 
+/// A warm-up, and one made ready for the draws of a set temperature.
+type Known<Key> = Mutex<VecDeque<(Key, Arc<Heated>)>>;
+
 /// The warm-ups that were asked for last.
 #[derive(Debug, Default)]
-pub(super) struct Histories(Mutex<VecDeque<(Of, Arc<Heated>)>>);
+pub(super) struct Histories {
+    computed: Known<Of>,
+    ready: Known<(Of, f64)>,
+}
 
 impl Histories {
-    /// How the gel of a question is heated: as it was computed before, else computed now.
+    /// How the gel of a question is heated at a set temperature: as it was computed before, else
+    /// computed now.
     ///
     /// # Errors
     /// As for [`heated`].
@@ -34,7 +41,7 @@ impl Histories {
         &self,
         (calibration_sha256, blend_key): (&str, String),
         blend: &BlendCalibration,
-        barrel: &BarrelUsed,
+        (barrel, set_kelvin): (&BarrelUsed, f64),
         stated: &StatedHeating,
     ) -> Result<Arc<Heated>, PlanError> {
         let of = Of {
@@ -43,20 +50,40 @@ impl Histories {
             barrel: barrel.clone(),
             stated: stated.clone(),
         };
-        if let Some((_, found)) = self.kept().iter().find(|(known, _)| *known == of) {
-            return Ok(Arc::clone(found));
+        let of_temperature = (of, set_kelvin);
+        if let Some(ready) = found(&self.ready, &of_temperature) {
+            return Ok(ready);
         }
-        let computed = Arc::new(heated(blend, barrel, stated)?);
-        let mut kept = self.kept();
-        if kept.len() >= KEPT {
-            kept.pop_front();
-        }
-        kept.push_back((of, Arc::clone(&computed)));
-        Ok(computed)
+        let computed = match found(&self.computed, &of_temperature.0) {
+            Some(computed) => computed,
+            None => {
+                let computed = Arc::new(heated(blend, barrel, stated)?);
+                keep(&self.computed, of_temperature.0.clone(), &computed);
+                computed
+            }
+        };
+        let ready = Arc::new(computed.ready(blend, set_kelvin));
+        keep(&self.ready, of_temperature, &ready);
+        Ok(ready)
     }
+}
 
-    fn kept(&self) -> MutexGuard<'_, VecDeque<(Of, Arc<Heated>)>> {
-        // What is in it is whole whatever happened to the thread that held it.
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+fn found<Key: PartialEq>(known: &Known<Key>, key: &Key) -> Option<Arc<Heated>> {
+    locked(known)
+        .iter()
+        .find(|(kept, _)| kept == key)
+        .map(|(_, heated)| Arc::clone(heated))
+}
+
+fn keep<Key>(known: &Known<Key>, key: Key, heated: &Arc<Heated>) {
+    let mut known = locked(known);
+    if known.len() >= KEPT {
+        known.pop_front();
     }
+    known.push_back((key, Arc::clone(heated)));
+}
+
+fn locked<Key>(known: &Known<Key>) -> MutexGuard<'_, VecDeque<(Key, Arc<Heated>)>> {
+    // What is in it is whole whatever happened to the thread that held it.
+    known.lock().unwrap_or_else(PoisonError::into_inner)
 }

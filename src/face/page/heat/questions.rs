@@ -41,7 +41,7 @@ impl<'a> Asking<'a> {
         let heated = state.heat.histories.of(
             (&shelved.sha256, setting.blend_key()),
             &setting.blend,
-            barrel,
+            (barrel, setting.set_kelvin),
             &setting.stated,
         )?;
         Ok(Self {
