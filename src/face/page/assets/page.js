@@ -69,7 +69,10 @@ async function beside(form, wait) {
 // its old face until the new one is there.
 function placed(part) {
   for (const piece of part.querySelectorAll("[data-into]")) {
-    document.getElementById(piece.dataset.into)?.replaceChildren(...piece.childNodes);
+    const place = document.getElementById(piece.dataset.into);
+    // A status that says the same again is not said again.
+    if (place && place.textContent !== piece.textContent) place.replaceChildren(...piece.childNodes);
+    else if (place && piece.firstElementChild) place.replaceChildren(...piece.childNodes);
     piece.remove();
   }
   for (const piece of part.querySelectorAll("[data-picture]")) {
@@ -156,9 +159,29 @@ document.addEventListener("input", (event) => {
 });
 
 document.addEventListener("change", (event) => {
-  const form = event.target.form;
-  if (form && form.dataset.atOnce !== undefined) form.requestSubmit();
+  const control = event.target;
+  const form = control.form;
+  if (form && form.dataset.atOnce !== undefined) shownIn(form);
+  if (form && control.dataset.reload !== undefined) location.assign(addressOf(form));
+  if (control.dataset.widens) widened(document.getElementById(control.dataset.widens), control.checked);
 });
+
+// Another unit: everything else stays as the address says it now, not as it was when the page came.
+function shownIn(form) {
+  const query = new URLSearchParams(location.search);
+  for (const select of form.querySelectorAll("select")) {
+    if (select.value === "") query.delete(select.name);
+    else query.set(select.name, select.value);
+  }
+  const text = query.toString();
+  location.assign(location.pathname + (text ? "?" + text : ""));
+}
+
+// A slider with data-wide and data-narrow ("from to") goes farther while a tick with data-widens is set.
+function widened(slider, wide) {
+  const ends = (wide ? slider?.dataset.wide : slider?.dataset.narrow)?.split(" ");
+  if (ends) [slider.min, slider.max] = ends;
+}
 
 document.addEventListener("submit", (event) => {
   const form = event.target;

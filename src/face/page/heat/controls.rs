@@ -55,6 +55,8 @@ pub(super) struct Slider {
     pub(super) from: f64,
     pub(super) to: f64,
     pub(super) step: f64,
+    /// Ends while answers outside what was measured are wanted, and while not.
+    pub(super) ends: Option<[(f64, f64); 2]>,
 }
 
 /// How a field is drawn.
@@ -127,6 +129,7 @@ pub(super) fn quantity_field(
                 input.with-script type="range" id={ (id) "-slider" } data-moves=(id)
                     min=(display::plain(slider.from)) max=(display::plain(slider.to)) step=(display::plain(slider.step))
                     value=(display::at_most(number.unwrap_or(slider.from).clamp(slider.from, slider.to.max(slider.from)), 6))
+                    data-wide=[slider.ends.map(|[wide, _]| ends_words(wide))] data-narrow=[slider.ends.map(|[_, narrow]| ends_words(narrow))]
                     aria-label={ (quantity.name) ", in " (field.unit) };
             }
             span.with-unit {
@@ -187,14 +190,16 @@ fn heat(fields: &Fields<'_>, blend: &BlendCalibration) -> Markup {
     let [low, high] = blend.range.heat_temp_k;
     let extrapolate = fields.asked.get(keys::EXTRAPOLATE) == Some(keys::YES);
     let of_si = keys::AT.shown().of_si;
-    let (from, to) = if extrapolate {
-        (COLDEST_KELVIN.min(low), HOTTEST_KELVIN.max(high))
-    } else {
-        (low, high)
-    };
+    let ends = [
+        (COLDEST_KELVIN.min(low), HOTTEST_KELVIN.max(high)),
+        (low, high),
+    ]
+    .map(|(from, to)| (tenth(of_si(from)), tenth(of_si(to))));
+    let (from, to) = if extrapolate { ends[0] } else { ends[1] };
     let slider = Slider {
-        from: tenth(of_si(from)),
-        to: tenth(of_si(to)),
+        from,
+        to,
+        ends: Some(ends),
         step: if shown().temperature == TemperatureShown::Fahrenheit {
             1.0
         } else {
@@ -210,9 +215,18 @@ fn heat(fields: &Fields<'_>, blend: &BlendCalibration) -> Markup {
         fieldset {
             legend { "Block" }
             (quantity_field(&keys::AT, fields, Some(high), &Shape { slider: Some(slider), hint: &measured, ..Shape::plain() }))
-            (tick(keys::EXTRAPOLATE, "Answer outside what was measured too", extrapolate, None))
+            label.tick {
+                input type="checkbox" id=(keys::EXTRAPOLATE) name=(keys::EXTRAPOLATE) value=(keys::YES) checked[extrapolate]
+                    data-widens={ (keys::AT.id) "-slider" };
+                span { "Answer outside what was measured too" }
+            }
         }
     }
+}
+
+/// The ends of a slider, as the script reads them.
+fn ends_words((from, to): (f64, f64)) -> String {
+    format!("{} {}", display::plain(from), display::plain(to))
 }
 
 fn tenth(value: f64) -> f64 {
@@ -229,6 +243,7 @@ fn push(fields: &Fields<'_>) -> Markup {
         from: if in_newton { 2.0 } else { 0.2 },
         to: if in_newton { most } else { tenth(most) },
         step: if in_newton { 0.5 } else { 0.05 },
+        ends: None,
     };
     let push = keys::PUSH.field(fields.asked, usual.map(|(target, _)| target));
     let grams = |newton: f64| display::at_most((keys::PUSH.units[2].of_si)(newton), 4);
@@ -239,6 +254,7 @@ fn push(fields: &Fields<'_>) -> Markup {
         from: 0.1,
         to: 5.0,
         step: 0.1,
+        ends: None,
     };
     let seconds = |flow: f64| display::at_most((keys::FLOW.units[1].of_si)(flow), 3);
     html! {
@@ -318,7 +334,12 @@ pub(super) fn heat_time(
     let slider = Slider {
         from: (unit.of_si)(shortest),
         to: (unit.of_si)(to_s),
-        step: (unit.of_si)(5.0),
+        step: if unit.key == "heat_time_min" {
+            0.25
+        } else {
+            5.0
+        },
+        ends: None,
     };
     let measured = format!(
         "measured: {} to {}",

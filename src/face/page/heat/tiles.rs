@@ -5,10 +5,11 @@ use super::keys;
 use super::others::USUAL_GAUGES;
 use super::push_read::{USUAL_GAUGE, gauges_of};
 use super::setting::chosen_blend;
-use crate::fit::Calibration;
+use crate::fit::{BlendCalibration, Calibration};
 use crate::plan::{BarrelUsed, DEFAULT_LENGTH_M, DEFAULT_SYRINGE};
 use crate::reference::{BarrelMaterial, Wall, all_syringes, hub_colour};
 use maud::{Markup, PreEscaped, html};
+use std::ops::Not;
 
 /// Syringes that are commonly at hand.
 const USUAL_SYRINGES: [&str; 4] = ["1mL", "3mL", "5mL", "10mL"];
@@ -196,6 +197,11 @@ pub(super) fn blend(fields: &Fields<'_>, calibration: &Calibration) -> Markup {
         })
         .unwrap_or_default();
     let this_lot = asked.get(keys::THIS_LOT);
+    // What the controls offer follows from the blend: another one may want others.
+    let alike = calibration
+        .blends
+        .windows(2)
+        .all(|pair| pair[0].reading == pair[1].reading && offered(&pair[0]) == offered(&pair[1]));
     html! {
         @if calibration.blends.len() > 1 || lots.len() > 1 {
             fieldset {
@@ -203,7 +209,11 @@ pub(super) fn blend(fields: &Fields<'_>, calibration: &Calibration) -> Markup {
                 @if calibration.blends.len() > 1 {
                     div.tiles id=(keys::BLEND) role="group" aria-label="Blend" {
                         @for blend in &calibration.blends {
-                            (tile(keys::BLEND, &blend.blend, between.is_none() && chosen == Some(blend.blend.as_str()), None, &blend.blend, ""))
+                            label {
+                                input type="radio" name=(keys::BLEND) value=(blend.blend) data-reload=[alike.not().then_some("")]
+                                    checked[between.is_none() && chosen == Some(blend.blend.as_str())];
+                                span.words { (blend.blend) }
+                            }
                         }
                     }
                 }
@@ -226,6 +236,16 @@ pub(super) fn blend(fields: &Fields<'_>, calibration: &Calibration) -> Markup {
             }
         }
     }
+}
+
+/// Ranges and lots that the controls offer of a blend.
+fn offered(blend: &BlendCalibration) -> ([f64; 2], [f64; 2], Vec<&str>) {
+    let lots = blend.lots.as_ref().map_or(&[][..], |lots| &lots.effects);
+    (
+        blend.range.heat_temp_k,
+        blend.range.heat_time_s,
+        lots.iter().map(|effect| effect.lot.as_str()).collect(),
+    )
 }
 
 /// How the gel warms up.

@@ -107,6 +107,7 @@ fn answer_part(drawn: &Drawn) -> Markup {
         (drawn.answer)
         div hidden data-into="ground" { (drawn.ground) }
         div hidden data-into="in-short" { (drawn.short) }
+        div hidden data-into="said" { (drawn.short) }
         span hidden data-picture="window-picture" data-address=(address) data-finding=(finding) {}
     }
 }
@@ -142,7 +143,8 @@ fn whole(
         div.heat {
             (form(&fields, shelved))
             div.answers {
-                div id="answer" aria-live="polite" { (drawn.answer) }
+                p.unseen role="status" id="said" {}
+                div id="answer" { (drawn.answer) }
                 @if pushes {
                     (picture(drawn))
                     section.card aria-labelledby="longer-title" {
