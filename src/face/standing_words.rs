@@ -9,6 +9,20 @@ use std::fmt::Write as _;
 /// Storage below this is taken for a refrigerator's, in K.
 const COOL_KELVIN: f64 = 288.15;
 
+/// What is usual where nobody measured, in our own words.
+pub(crate) const PRACTICE: [(&str, &str); 4] = [
+    (
+        "frozen",
+        "a month; thawed overnight in the refrigerator, then an hour at room temperature",
+    ),
+    ("refrigerated", "a week"),
+    ("on the table", "about four hours"),
+    ("blends with added cells", "never kept, in no way"),
+];
+
+/// What that stands on.
+pub(crate) const PRACTICE_BASIS: &str = "Common practice without any source: no computation, no measurement and no microbiological basis is behind these times. They are not a shelf life, and nobody has measured whether a gel kept so long still passes the needle until then.";
+
 /// What a fit says of standing, and what it cannot tell.
 pub(crate) fn fitted_lines(blend: &BlendCalibration) -> Option<String> {
     let standing = blend.standing.as_ref()?;

@@ -156,10 +156,9 @@ fn open_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) 
         let digits = display::digits_for_interval(low, high).max(2);
         let _ = writeln!(
             text,
-            "  At the aim push about {} ({} to {} N); limit asked {limit}.",
+            "  At the aim push about {} ({}); limit asked {limit}.",
             display::force_to(aim.plunger_force_n.median, digits),
-            display::significant(low, digits),
-            display::significant(high, digits)
+            display::force_interval(low, high, digits)
         );
         if let Some(line) = hand_line(aim.plunger_force_n.median, question.setup.force_limit_n) {
             let _ = writeln!(text, "  {line}");

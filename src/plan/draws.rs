@@ -245,6 +245,16 @@ impl DrawSource {
         }
     }
 
+    /// The same in a place of the block that may be off the set temperature, either way.
+    #[must_use]
+    pub fn with_block(self, block_tolerance_k: f64, set_kelvin: f64) -> Self {
+        Self {
+            block_half_width_mol_per_j: block_tolerance_k
+                / (GAS_CONSTANT_J_PER_MOL_K * set_kelvin * set_kelvin),
+            ..self
+        }
+    }
+
     /// The same with warm-ups, all as likely as each other, that stand for what is not known of the
     /// contact between block and barrel.
     #[must_use]

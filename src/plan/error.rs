@@ -163,6 +163,18 @@ pub enum PlanError {
         /// Plateau, with unit.
         plateau: String,
     },
+    /// A reading that no heat time gives.
+    #[error(
+        "A reading of {asked} does not lie between that at the start ({initial}) and the plateau ({plateau}): no heat time gives it.\nWhat helps: a value between"
+    )]
+    ReadingNotReached {
+        /// Asked for, with unit.
+        asked: String,
+        /// At the start, with unit.
+        initial: String,
+        /// Plateau, with unit.
+        plateau: String,
+    },
     /// A least force above the limit.
     #[error(
         "The least force ({}) is not under the limit ({}).\nWhat helps: a smaller --least-force",

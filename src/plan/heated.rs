@@ -2,6 +2,7 @@
 //! question's own syringe where that is another one.
 
 use super::error::PlanError;
+use super::heat_time::ready_for_draws;
 use super::setup::BarrelUsed;
 use crate::fit::{BlendCalibration, Warning};
 use crate::reference::{block_contact, default_air, find_syringe, plasma, polypropylene};
@@ -11,6 +12,7 @@ use crate::thermal::{
     filled_length_m,
 };
 use crate::units::display;
+use rayon::prelude::*;
 use std::sync::Arc;
 
 /// Wall of a barrel of which only the bore is known, in m: usual of polypropylene syringes.
@@ -68,6 +70,20 @@ pub struct Heated {
     pub contact_histories: Vec<WarmUp>,
     /// What the reader should know of it.
     pub warnings: Vec<Warning>,
+}
+
+impl Heated {
+    /// The same with doses at hand for the draws of one set temperature, so that many questions about it
+    /// do not each compute them.
+    #[must_use]
+    pub fn ready(&self, blend: &BlendCalibration, set_kelvin: f64) -> Self {
+        let ready = |warm_up: &WarmUp| ready_for_draws(warm_up, blend, set_kelvin);
+        Self {
+            warm_up: self.warm_up.as_ref().map(ready),
+            contact_histories: self.contact_histories.par_iter().map(ready).collect(),
+            warnings: self.warnings.clone(),
+        }
+    }
 }
 
 /// How the gel of a question is heated.

@@ -22,6 +22,7 @@ mod monte_carlo;
 mod next_answer;
 mod next_reading;
 mod practice_fluid;
+mod other_pushes;
 mod predicted_reading;
 mod range_check;
 mod reading_candidates;
@@ -33,6 +34,7 @@ mod stand_curve;
 mod stand_draws;
 mod stand_question;
 mod thinning_consequence;
+mod time_for_reading;
 mod time_question;
 mod window;
 mod window_curve;
@@ -65,6 +67,7 @@ pub use practice_fluid::{
     AtOtherSpeed, PracticeFluid, PracticeQuestion, PracticeRecipe, PracticeSensitivity,
     PracticeTarget, practice_fluid,
 };
+pub use other_pushes::{PushWindow, other_pushes};
 pub use predicted_reading::{PredictedReading, predicted_force, predicted_viscosity};
 pub use same_as::{Protocol, SameAsAnswer, SameAsQuestion, same_as};
 pub use setup::{
@@ -79,6 +82,9 @@ pub use stand_question::{
     STAND_TIMES_S, StandAnswer, StandQuestion,
 };
 pub use thinning_consequence::{EXAMPLE_FLOW_INDEX, ThinningConsequence, thinning_consequences};
+pub use time_for_reading::{
+    ReadingTimeAnswer, ReadingTimeQuestion, reading_words, time_for_reading,
+};
 pub use time_question::{
     AtAim, DEFAULT_DRAWS, Least, Spread, TimeAnswer, TimeQuestion, Uneven, Window,
 };

@@ -29,6 +29,8 @@ type EnergyWeights = [f64; ENERGIES];
 pub(super) struct DoseTable {
     set_kelvin: f64,
     reference_kelvin: f64,
+    energy_j_per_mol: f64,
+    width_j_per_mol: f64,
     energies: [f64; ENERGIES],
     /// Each `[value at E_0, ..., value at E_7]`, laid out as in [`SampledClock`].
     before: Vec<[f64; ENERGIES]>,
@@ -69,12 +71,25 @@ impl DoseTable {
         Self {
             set_kelvin,
             reference_kelvin,
+            energy_j_per_mol,
+            width_j_per_mol,
             energies,
             before: gather(SampledClock::before_all),
             doses: gather(SampledClock::doses),
             rates: gather(SampledClock::rates),
             cooling_s: gather(SampledClock::cooling_all),
         }
+    }
+
+    /// Whether it was made for this set and reference temperature, energy and width.
+    pub(super) fn is_of(&self, asked: (f64, f64, f64, f64)) -> bool {
+        asked
+            == (
+                self.set_kelvin,
+                self.reference_kelvin,
+                self.energy_j_per_mol,
+                self.width_j_per_mol,
+            )
     }
 
     /// Weights for an energy; nothing where the table does not reach it, or was made for another

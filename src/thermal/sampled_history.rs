@@ -134,6 +134,15 @@ impl SampledHistory {
         reference_kelvin: f64,
         (energy_j_per_mol, width_j_per_mol): (f64, f64),
     ) -> Arc<Self> {
+        let asked = (
+            set_kelvin,
+            reference_kelvin,
+            energy_j_per_mol,
+            width_j_per_mol,
+        );
+        if self.table.as_ref().is_some_and(|table| table.is_of(asked)) {
+            return Arc::clone(self);
+        }
         let table = DoseTable::new(
             self,
             set_kelvin,

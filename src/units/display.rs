@@ -237,6 +237,19 @@ pub fn force_range(lower_newton: f64, upper_newton: f64, digits: usize) -> Strin
     )
 }
 
+/// An interval of forces, the unit once, each end with that many digits: `8.0 to 17 N`.
+pub fn force_interval(lower_newton: f64, upper_newton: f64, digits: usize) -> String {
+    let (per, unit) = match shown().force {
+        ForceShown::Newton => (1.0, "N"),
+        ForceShown::KilogramForce => (NEWTON_PER_KGF, "kgf"),
+    };
+    format!(
+        "{} to {} {unit}",
+        significant(lower_newton / per, digits),
+        significant(upper_newton / per, digits)
+    )
+}
+
 /// A force in kgf, as a kitchen scale shows it.
 pub fn force_kgf(newton: f64) -> String {
     format!("{} kgf", at_most(newton / NEWTON_PER_KGF, 3))

@@ -6,6 +6,7 @@ use super::question_arguments::{Asked, QuestionArguments};
 use super::{CliError, Context};
 use crate::face::answer_words::{assumed_line, stands_line, thinning_line};
 use crate::face::drawings::StandingDrawing;
+use crate::face::standing_words::{PRACTICE, PRACTICE_BASIS};
 use crate::face::{cautions, standing_words};
 use crate::fit::Warning;
 use crate::plan::{
@@ -16,20 +17,6 @@ use crate::units;
 use clap::Args;
 use serde::Serialize;
 use std::fmt::Write as _;
-
-/// What is usual where nobody measured, in our own words.
-const PRACTICE: [(&str, &str); 4] = [
-    (
-        "frozen",
-        "a month; thawed overnight in the refrigerator, then an hour at room temperature",
-    ),
-    ("refrigerated", "a week"),
-    ("on the table", "about four hours"),
-    ("blends with added cells", "never kept, in no way"),
-];
-
-/// What that stands on.
-const PRACTICE_BASIS: &str = "Common practice without any source: no computation, no measurement and no microbiological basis is behind these times. They are not a shelf life, and nobody has measured whether a gel kept so long still passes the needle until then.";
 
 /// How long a needle still passes a gel while it stands, from readings taken after standing
 #[derive(Debug, Args)]

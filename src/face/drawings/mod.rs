@@ -28,7 +28,9 @@ pub use rates::rates;
 pub use residuals::residuals;
 pub use standing::{StandingDrawing, standing};
 pub use syringes::{SyringeDrawn, SyringesDrawing, syringes};
-pub use window::window;
+#[cfg(feature = "page")]
+pub(crate) use window::window_finding;
+pub use window::{window, window_of};
 
 /// Points along a curve.
 const CURVE_POINTS: usize = 160;

@@ -29,7 +29,19 @@ pub fn window(
     blend: &BlendCalibration,
     question: &TimeQuestion,
 ) -> Result<WindowChart, DrawingError> {
-    let answer = heat_time(blend, question)?;
+    window_of(calibration, blend, question, &heat_time(blend, question)?)
+}
+
+/// The same for an answer that is at hand.
+///
+/// # Errors
+/// As for [`window`].
+pub fn window_of(
+    calibration: &Calibration,
+    blend: &BlendCalibration,
+    question: &TimeQuestion,
+    answer: &TimeAnswer,
+) -> Result<WindowChart, DrawingError> {
     let curve = window_curve(blend, question)?;
     let [from_s, to_s] = shown_s(blend, question, &curve);
     let times: Vec<f64> = (0..=STEPS)
@@ -41,12 +53,12 @@ pub fn window(
         probability,
     };
     let raw = curve.window();
-    let said = Said::new(&answer);
+    let said = Said::new(answer);
     let open = answer.window_open;
     let mut words = words(
         calibration,
         blend,
-        title(&answer, question, &said),
+        title(answer, question, &said),
         &push_words(blend, question),
     );
     words.extrapolated = answer.assumptions.extrapolated;
@@ -91,7 +103,7 @@ pub fn window(
             time_s,
             words: format!("aim {}", said.down(time_s)),
         }),
-        ends: ends(&answer, raw, [from_s, to_s], &said),
+        ends: ends(answer, raw, [from_s, to_s], &said),
         boxed_words: if open {
             String::new()
         } else {
@@ -106,6 +118,12 @@ pub fn window(
         }),
         ..WindowChart::default()
     })
+}
+
+/// What the chart of a window says, in a sentence: its title, and its words for who does not see it.
+#[cfg(feature = "page")]
+pub(crate) fn window_finding(answer: &TimeAnswer, question: &TimeQuestion) -> String {
+    title(answer, question, &Said::new(answer)).replace('\u{a0}', " ")
 }
 
 /// Heat times in words, to the step of the answer and to the safe side.

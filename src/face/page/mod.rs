@@ -14,10 +14,12 @@
 //! | [`shell`] | the frame round every view |
 //! | [`query`] | what an address asks for: calibration, units, part |
 //! | [`problem`] | what is said when a request cannot be served |
+//! | [`heat`] | the room of whoever heats a syringe |
 
 mod assets;
 mod calibrations;
 mod guard;
+mod heat;
 mod problem;
 mod query;
 mod routes;

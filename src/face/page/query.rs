@@ -65,6 +65,15 @@ impl Asked {
             .filter(|value| !value.is_empty())
     }
 
+    /// The pair that stands last in the address of these keys; blank counts as not given.
+    pub(super) fn last_of(&self, keys: &[&str]) -> Option<(&str, &str)> {
+        self.pairs
+            .iter()
+            .rev()
+            .map(|(key, value)| (key.as_str(), value.trim()))
+            .find(|(key, value)| keys.contains(key) && !value.is_empty())
+    }
+
     /// Whether the script asks for this part of the view alone.
     pub(super) fn wants(&self, part: &str) -> bool {
         self.part.as_deref() == Some(part)

@@ -2,7 +2,7 @@
 
 use super::problem::PageError;
 use super::state::{PageState, Shared};
-use super::{assets, calibrations, guard, start};
+use super::{assets, calibrations, guard, heat, start};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
@@ -20,6 +20,9 @@ pub(super) fn router(state: PageState) -> Router {
     Router::new()
         .route("/", get(start::start))
         .route("/cautions", get(start::cautions))
+        .route("/heat", get(heat::heat))
+        .route("/heat/window.svg", get(heat::window_picture))
+        .route("/heat/force.svg", get(heat::force_picture))
         .route(
             "/calibrations",
             get(calibrations::list).post(calibrations::hand_over),

@@ -102,7 +102,7 @@ fn head(title: &str, invented: bool) -> Markup {
 fn stands(asked: &Asked, shelved: &Shelved) -> Markup {
     let calibration = &shelved.calibration;
     html! {
-        div.stands {
+        section.stands aria-label="What answers stand on" {
             p {
                 span.about { "Answers stand on " }
                 strong { (shelved.name) }

@@ -1,6 +1,7 @@
 //! What all requests share.
 
 use super::guard::Whom;
+use super::heat;
 use super::shelf::Shelf;
 use super::work::Work;
 use std::path::PathBuf;
@@ -17,6 +18,8 @@ pub struct PageState {
     pub(super) whom: Whom,
     /// The log of batches, named on the command line and never by a request.
     pub(super) log: Option<PathBuf>,
+    /// What the heat room keeps between requests.
+    pub(super) heat: heat::Kept,
     /// Seed of the draws.
     pub(super) seed: u64,
 }
@@ -33,6 +36,7 @@ impl PageState {
             work: Work::default(),
             whom,
             log,
+            heat: heat::Kept::default(),
             seed,
         }
     }

@@ -4,8 +4,9 @@
 
 document.documentElement.classList.add("script");
 
-// A form with data-live names the part that answers it: <form data-live="answer">, <div id="answer">.
-// While a control moves, the last wish wins: an answer that was overtaken is thrown away.
+// A form with data-live names the part that answers it: <form data-live="answer">, <div id="answer">;
+// data-then names a part that is asked for once the answer stands. One question at a time is on its way:
+// what moved meanwhile is asked when the answer is there, so that a slider never builds up a queue.
 const waits = new WeakMap();
 
 function addressOf(form) {
@@ -20,26 +21,88 @@ function addressOf(form) {
 async function redraw(form) {
   const part = document.getElementById(form.dataset.live);
   if (!part) return;
-  waits.get(form)?.abort();
-  const wait = new AbortController();
+  const wait = waits.get(form) || { under: false, again: false, turn: 0 };
   waits.set(form, wait);
-  const address = addressOf(form);
+  if (wait.under) {
+    wait.again = true;
+    return;
+  }
+  wait.under = true;
   part.setAttribute("aria-busy", "true");
   try {
-    const response = await fetch(address, {
-      headers: { "X-Heatset-Part": form.dataset.live },
-      signal: wait.signal,
-    });
-    const text = await response.text();
-    if (wait.signal.aborted) return;
-    part.innerHTML = response.ok ? text : problemOf(text);
-    if (response.ok) history.replaceState(null, "", address);
-    part.dispatchEvent(new CustomEvent("heatset:drawn", { bubbles: true }));
-  } catch (error) {
-    if (error.name === "AbortError") return;
+    do {
+      wait.again = false;
+      wait.turn += 1;
+      await answered(form, part, addressOf(form));
+    } while (wait.again);
+  } catch {
     part.innerHTML = "<p class=\"problem\" role=\"alert\">The page does not answer any more. What helps: start 'heatset page' again.</p>";
   }
-  if (waits.get(form) === wait) part.removeAttribute("aria-busy");
+  wait.under = false;
+  part.removeAttribute("aria-busy");
+  if (form.dataset.then) beside(form, wait).catch(() => {});
+}
+
+async function answered(form, part, address) {
+  const response = await fetch(address, { headers: { "X-Heatset-Part": form.dataset.live } });
+  const text = await response.text();
+  const isPart = response.headers.get("X-Heatset-Part") === form.dataset.live;
+  part.innerHTML = response.ok || isPart ? text : problemOf(text);
+  placed(part);
+  faultsOf(form, part);
+  if (response.ok || isPart) history.replaceState(null, "", address);
+  part.dispatchEvent(new CustomEvent("heatset:drawn", { bubbles: true }));
+}
+
+// What stands beside the answer comes after it, and is thrown away where the answer moved on.
+async function beside(form, wait) {
+  const turn = wait.turn;
+  const response = await fetch(addressOf(form), { headers: { "X-Heatset-Part": form.dataset.then } });
+  const text = await response.text();
+  if (wait.turn !== turn || wait.under || !response.ok) return;
+  const pieces = document.createElement("div");
+  pieces.innerHTML = text;
+  placed(pieces);
+}
+
+// Pieces of a part that belong elsewhere: <div data-into="id">; and the address of a picture, which keeps
+// its old face until the new one is there.
+function placed(part) {
+  for (const piece of part.querySelectorAll("[data-into]")) {
+    const place = document.getElementById(piece.dataset.into);
+    // A status that says the same again is not said again.
+    if (place && place.textContent !== piece.textContent) place.replaceChildren(...piece.childNodes);
+    else if (place && piece.firstElementChild) place.replaceChildren(...piece.childNodes);
+    piece.remove();
+  }
+  for (const piece of part.querySelectorAll("[data-picture]")) {
+    const picture = document.getElementById(piece.dataset.picture);
+    const address = piece.dataset.address;
+    const figure = picture?.closest("figure");
+    if (figure) {
+      figure.hidden = address === "";
+      if (address !== "") {
+        picture.src = address;
+        picture.alt = piece.dataset.finding;
+        for (const other of figure.querySelectorAll("img[data-beside]")) {
+          other.src = address.replace(/[a-z]+[.]svg/, other.dataset.beside);
+        }
+      }
+    }
+    piece.remove();
+  }
+}
+
+// <li data-fault="id"> in an answer marks the field of that id and writes what is wrong below it.
+function faultsOf(form, part) {
+  for (const said of form.querySelectorAll(".fault")) said.textContent = "";
+  for (const field of form.elements) field.removeAttribute("aria-invalid");
+  for (const fault of part.querySelectorAll("[data-fault]")) {
+    const field = document.getElementById(fault.dataset.fault);
+    if (field instanceof HTMLInputElement) field.setAttribute("aria-invalid", "true");
+    const said = document.getElementById(fault.dataset.fault + "-fault");
+    if (said) said.textContent = [...fault.querySelectorAll("span")].map((line) => line.textContent).join(" ");
+  }
 }
 
 // What cannot be answered comes as a whole page; its words are shown in place.
@@ -53,20 +116,72 @@ function soon(form, wait) {
   form.heatsetTimer = setTimeout(() => redraw(form), wait);
 }
 
+// A control that moves a field: <input type="range" data-moves="id">. data-times: the field's number is the
+// control's times that; data-over: it is that over the control's.
+function moved(control) {
+  const field = document.getElementById(control.dataset.moves);
+  const number = Number.parseFloat(control.value);
+  if (!field || !Number.isFinite(number)) return null;
+  field.value = shortly(otherWay(control, number, 1));
+  return field;
+}
+
+function followed(field, mover) {
+  const number = Number.parseFloat(field.value);
+  if (!Number.isFinite(number)) return;
+  for (const control of document.querySelectorAll("[data-moves=\"" + field.id + "\"]")) {
+    if (control === mover) continue;
+    control.value = control.type === "range" ? String(number) : shortly(otherWay(control, number, -1));
+  }
+}
+
+function otherWay(control, number, way) {
+  if (control.dataset.over) return Number(control.dataset.over) / number;
+  return number * Number(control.dataset.times || 1) ** way;
+}
+
+function shortly(number) {
+  return String(Number(number.toPrecision(4)));
+}
+
 document.addEventListener("input", (event) => {
-  const form = event.target.form;
+  const control = event.target;
+  const field = control.dataset.moves ? moved(control) : control;
+  if (!field) return;
+  if (field.id) followed(field, control);
+  const form = field.form;
   if (!form) return;
   if (form.dataset.keep) keep(form);
-  if (form.dataset.live !== undefined && event.target.type !== "file") {
-    soon(form, event.target.type === "range" ? 0 : 60);
+  if (form.dataset.live !== undefined && control.type !== "file") {
+    soon(form, control.type === "range" ? 0 : 60);
   }
-  shown(event.target);
+  shown(control);
 });
 
 document.addEventListener("change", (event) => {
-  const form = event.target.form;
-  if (form && form.dataset.atOnce !== undefined) form.requestSubmit();
+  const control = event.target;
+  const form = control.form;
+  if (form && form.dataset.atOnce !== undefined) shownIn(form);
+  if (form && control.dataset.reload !== undefined) location.assign(addressOf(form));
+  if (control.dataset.widens) widened(document.getElementById(control.dataset.widens), control.checked);
 });
+
+// Another unit: everything else stays as the address says it now, not as it was when the page came.
+function shownIn(form) {
+  const query = new URLSearchParams(location.search);
+  for (const select of form.querySelectorAll("select")) {
+    if (select.value === "") query.delete(select.name);
+    else query.set(select.name, select.value);
+  }
+  const text = query.toString();
+  location.assign(location.pathname + (text ? "?" + text : ""));
+}
+
+// A slider with data-wide and data-narrow ("from to") goes farther while a tick with data-widens is set.
+function widened(slider, wide) {
+  const ends = (wide ? slider?.dataset.wide : slider?.dataset.narrow)?.split(" ");
+  if (ends) [slider.min, slider.max] = ends;
+}
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
