@@ -1,5 +1,6 @@
 //! What all requests share.
 
+use super::bench::BenchRoom;
 use super::guard::Whom;
 use super::shelf::Shelf;
 use super::work::Work;
@@ -13,6 +14,8 @@ pub struct PageState {
     pub(super) shelf: Shelf,
     /// Where answers and fits are reckoned.
     pub(super) work: Work,
+    /// Tables and fits of the bench room.
+    pub(super) bench: BenchRoom,
     /// Whose requests are served.
     pub(super) whom: Whom,
     /// The log of batches, named on the command line and never by a request.
@@ -31,6 +34,7 @@ impl PageState {
         Self {
             shelf,
             work: Work::default(),
+            bench: BenchRoom::default(),
             whom,
             log,
             seed,

@@ -8,7 +8,7 @@ use crate::units::display;
 use maud::{Markup, html};
 
 /// The part of a blend's section.
-pub(super) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
+pub(crate) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
     html! {
         h3 { (heading_words("What was fitted", invented)) }
         (wide("Parameters", &parameters(blend)))

@@ -15,7 +15,7 @@ const MOVES_TOGETHER: f64 = 0.95;
 const ILL_CONDITIONED: f64 = 1e3;
 
 /// The part of a blend's section.
-pub(super) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
+pub(crate) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
     html! {
         h3 { (heading_words("How well it fits", invented)) }
         ul {
