@@ -19,4 +19,4 @@ pub(crate) use fitted::part as fitted_part;
 pub(crate) use heat_times::DRAWS;
 pub(crate) use pictures::usual_force_drawing;
 #[cfg(feature = "page")]
-pub(crate) use verdicts::part as verdicts_part;
+pub(crate) use verdicts::lines as verdict_lines;

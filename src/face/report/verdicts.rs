@@ -15,7 +15,7 @@ const MOVES_TOGETHER: f64 = 0.95;
 const ILL_CONDITIONED: f64 = 1e3;
 
 /// The part of a blend's section.
-pub(crate) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
+pub(super) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
     html! {
         h3 { (heading_words("How well it fits", invented)) }
         ul {
@@ -30,7 +30,8 @@ pub(crate) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
     }
 }
 
-fn lines(blend: &BlendCalibration) -> Vec<String> {
+/// Each verdict, one a line.
+pub(crate) fn lines(blend: &BlendCalibration) -> Vec<String> {
     let found = &blend.diagnostics;
     let mut lines = vec![if blend.fit.converged {
         format!(

@@ -169,20 +169,20 @@ impl ChoicesForm<'_> {
             (self.tiles("law", "Law", "How the reading follows what has set.", &LAWS, &html! {}))
             (self.tiles("warm_up", "Warm-up", "The gel is colder than the block at first; a lag that is not counted makes the activation energy too low.", &WARM_UPS, &html! {
                 div.pairs {
-                    (self.text("lag", "Lag", "such as 40s", ""))
+                    (self.text_when("when-lag", "lag", "Lag", "such as 40s", ""))
                     (self.syringes())
-                    (self.text("start_temp", "Temperature of the gel when it goes in", "22C where nothing is typed", ROOM))
-                    (self.text("cool_time", "Cooling that counts as heating too", "time in air until it was read, such as 5min; not counted where nothing is typed", ""))
+                    (self.text_when("when-warm", "start_temp", "Temperature of the gel when it goes in", "22C where nothing is typed", ROOM))
+                    (self.text_when("when-warm", "cool_time", "Cooling that counts as heating too", "time in air until it was read, such as 5min; not counted where nothing is typed", ""))
                 }
             }))
             (self.tiles("errors", "Readings scatter by", "", &ERRORS, &html! {}))
             @if self.table.blends().len() > 1 { (self.blends()) }
             details.more open[more] {
                 summary { "More: order, robust fit, intervals, held and known values" }
-                (self.tiles("order", "Order", "", &ORDERS, &self.text("order_value", "Order", "such as 1.5", "")))
+                (self.tiles("order", "Order", "", &ORDERS, &self.text_when("when-set", "order_value", "Order", "such as 1.5", "")))
                 (self.tiles("robust", "Readings far off", "", &ROBUST, &html! {}))
-                (self.tiles("interval", "Intervals", "95 %, of every parameter.", &INTERVALS, &self.text("draws", "Bootstrap draws", "2000 where nothing is typed", &DRAWS.to_string())))
-                (self.tiles("before", "Dose before setting", "", &BEFORE, &self.text("before_time", "Dose, as a time", "such as 60s", "")))
+                (self.tiles("interval", "Intervals", "95 %, of every parameter.", &INTERVALS, &self.text_when("when-bootstrap", "draws", "Bootstrap draws", "2000 where nothing is typed", &DRAWS.to_string())))
+                (self.tiles("before", "Dose before setting", "", &BEFORE, &self.text_when("when-set", "before_time", "Dose, as a time", "such as 60s", "")))
                 (self.tiles("yield_stress", "Yield stress of the set gel", "", &YIELD, &html! {}))
                 fieldset {
                     legend { "Temperatures and contact" }
@@ -312,8 +312,20 @@ impl ChoicesForm<'_> {
     }
 
     fn text(&self, key: &str, label: &str, hint: &str, placeholder: &str) -> Markup {
+        self.text_when("", key, label, hint, placeholder)
+    }
+
+    /// A field that is shown where its choice is made.
+    fn text_when(
+        &self,
+        when: &str,
+        key: &str,
+        label: &str,
+        hint: &str,
+        placeholder: &str,
+    ) -> Markup {
         html! {
-            label.field {
+            label class={ "field " (when) } {
                 span { (label) }
                 input type="text" id={ "f-" (key) } name=(key) value=(self.choices.value(key))
                     placeholder=[(!placeholder.is_empty()).then_some(placeholder)]
@@ -327,8 +339,9 @@ impl ChoicesForm<'_> {
     }
 
     fn select(&self, key: &str, label: &str, options: &Markup) -> Markup {
+        let when = if key == "syringe" { "when-syringe" } else { "" };
         html! {
-            label.field {
+            label class={ "field " (when) } {
                 span { (label) }
                 select id={ "f-" (key) } name=(key)
                     aria-invalid=[self.fault(key).map(|_| "true")]

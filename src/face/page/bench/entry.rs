@@ -33,15 +33,15 @@ pub(super) async fn entry(State(state): State<Shared>, asked: Asked) -> Markup {
                 div.pairs {
                     label.field {
                         span { "Choose a file, or drop one here" }
-                        input type="file" name="file" multiple
+                        input type="file" name="file" multiple aria-describedby="file-limits"
                             accept=".csv,.tsv,.txt,.parquet,.xlsx,text/csv,text/tab-separated-values";
-                        span.hint {
-                            "CSV, TSV, semicolons, Parquet or XLSX; several files make one table. At most "
-                            (LARGEST_WORDS) " in all and " (with_blanks(LARGEST_ROWS))
-                            " rows; more with 'heatset fit' on the command line."
-                        }
                     }
                     button type="submit" name="read" value="file" { "Read the file" }
+                }
+                p.hint id="file-limits" {
+                    "CSV, TSV, semicolons, Parquet or XLSX; several files make one table. At most "
+                    (LARGEST_WORDS) " in all and " (with_blanks(LARGEST_ROWS))
+                    " rows; more with 'heatset fit' on the command line."
                 }
                 p.beside {
                     button.quiet type="submit" name="read" value="example" { "An example table" }

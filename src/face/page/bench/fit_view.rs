@@ -14,7 +14,7 @@ use crate::face::page::query::{Asked, CALIBRATION};
 use crate::face::page::shelf::Shelved;
 use crate::face::page::shell::{self, INVENTED, Room};
 use crate::face::page::state::Shared;
-use crate::face::report::{ReportRequest, document, fitted_part, verdicts_part};
+use crate::face::report::{ReportRequest, document, fitted_part, verdict_lines};
 use crate::face::{next_words, sentences, standing_words};
 use crate::fit::{BlendCalibration, Calibration, FitStage};
 use crate::units::display;
@@ -189,6 +189,7 @@ fn result(
             a.button.quiet href={ "/calibrations/" (shelved.code) ".json" } download { "Save the calibration" }
             a.button.quiet href=(asked.to(&format!("/bench/fit/{}/report.html", fit.code), &[])) download { "Report" }
             a href=(back(asked, fit)) { "Change the choices" }
+            a href="#measure-next" { "What to measure next" }
         }
     };
     let mut pictures = Vec::new();
@@ -200,15 +201,17 @@ fn result(
         @for blend in &calibration.blends { (in_sentences(blend, several)) }
         (ways_on)
         p.hint { "It took " (display::significant(took_s, 2)) " s." }
-        (next_view::form(asked, shelved))
         @for (blend, pictures) in calibration.blends.iter().zip(&pictures) {
             section.fitted {
                 h2 { @if several { "Blend " (blend.blend) ": what" } @else { "What" } " stands behind it" }
-                (pictures)
                 (fitted_part(blend, calibration.invented))
-                (verdicts_part(blend, calibration.invented))
+                h3 { "Pictures" }
+                (pictures)
+                h3 { "How well it fits" }
+                ul { @for line in verdict_lines(blend) { li { (here(&line)) } } }
             }
         }
+        (next_view::form(asked, shelved))
         script src="/bench/bench.js" defer {}
     };
     Ok(shell::page(
@@ -365,9 +368,10 @@ async fn report(
 ) -> Result<Response, PageError> {
     let (seed, shelved) = (state.seed, Arc::clone(shelved));
     let name = stem(&fit.table_name).to_owned();
+    // It draws for many heat times: on the fits' threads, so that no answer waits for it.
     let page = state
         .work
-        .answer(asked.shown(), move || {
+        .fit(asked.shown(), move || {
             document(
                 &shelved.calibration,
                 &ReportRequest {

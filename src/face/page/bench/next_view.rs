@@ -4,6 +4,7 @@ use super::page_words::here;
 use crate::face::next_words::in_words;
 use crate::face::page::query::Asked;
 use crate::face::page::shelf::Shelved;
+use crate::face::page::shell::INVENTED;
 use crate::fit::BlendCalibration;
 use crate::plan::{
     AskedHeatTime, BarrelUsed, DEFAULT_LENGTH_M, DEFAULT_SYRINGE, NeedleUsed, NextQuestion,
@@ -37,7 +38,7 @@ pub(super) fn form(asked: &Asked, shelved: &Shelved) -> Markup {
     let (at_fault, limit_fault) = (fault(AT), fault(LIMIT));
     html! {
         section.next {
-            h2 { "What to measure next" }
+            h2 id="measure-next" { "What to measure next" }
             form method="get" action=(asked.path()) data-live=(PART) {
                 (asked.kept_fields())
                 div.pairs {
@@ -91,8 +92,9 @@ pub(super) fn form(asked: &Asked, shelved: &Shelved) -> Markup {
 pub(super) fn answer(asked: &Asked, shelved: &Shelved) -> Markup {
     match words(asked, shelved) {
         Ok(text) => html! {
-            @for (place, line) in text.lines().filter(|line| !line.trim().is_empty()).enumerate() {
-                @if place == 0 { p { strong { (line) } } }
+            @for line in text.lines().filter(|line| !line.trim().is_empty()) {
+                @if line.starts_with("Next reading") { p { strong { (line) } } }
+                @else if line.starts_with(INVENTED) || line.starts_with("Note: ") { p.note { (line) } }
                 @else { p.inset[line.starts_with("  ")] { (line.trim()) } }
             }
         },

@@ -1,7 +1,7 @@
 //! Messages of the rooms below name options of the command line; here they name what is on the page.
 
 /// What a message says, and what it says here.
-const WORDS: [(&str, &str); 20] = [
+const WORDS: [(&str, &str); 22] = [
     (
         ", or hold a parameter at a known value, --hold initial=1.5mPa.s",
         ", or hold a parameter at a known value under 'More', such as the initial reading at 1.5mPa.s",
@@ -44,7 +44,15 @@ const WORDS: [(&str, &str); 20] = [
         "a smaller --friction if yours was measured",
         "a higher limit",
     ),
-    ("--warm-up ", "a warm-up lag of "),
+    (
+        "What helps: --warm-up syringe, which computes it, or --warm-up with the lag of your syringe",
+        "What helps: fit with the warm-up of your syringe, by its lag or by conduction",
+    ),
+    (
+        "What helps: --warm-up syringe, or the lag of your syringe",
+        "What helps: fit with the warm-up of your syringe, by its lag or by conduction",
+    ),
+    ("What helps: --warm-up ", "What helps: a warm-up lag of "),
     (
         "; make it again with 'heatset fit'",
         "; fit the table again",

@@ -94,7 +94,7 @@ pub(super) fn grid_markup(grid: &GridShown<'_>) -> Markup {
                         @let of_row = at(Place::Row(row));
                         tr {
                             th scope="row" id={ "r-" (row) } {
-                                @match written { Some((line, _)) => (line), None => (row + 1) }
+                                (line_of(grid, row))
                                 (wrong(&format!("w-r-{row}"), &of_row))
                             }
                             @for column in 0..width {
@@ -118,8 +118,17 @@ pub(super) fn grid_markup(grid: &GridShown<'_>) -> Markup {
     }
 }
 
+/// Line of a row; blank rows go on where the table ends.
+fn line_of(grid: &GridShown<'_>, row: usize) -> usize {
+    match (grid.rows.get(row), grid.rows.last()) {
+        (Some((line, _)), _) => *line,
+        (None, Some((last, _))) => last + row + 1 - grid.rows.len(),
+        (None, None) => row + 1,
+    }
+}
+
 fn cell_label(grid: &GridShown<'_>, row: usize, column: usize) -> String {
-    let line = grid.rows.get(row).map_or(row + 1, |(line, _)| *line);
+    let line = line_of(grid, row);
     match grid.header.get(column).filter(|name| !name.is_empty()) {
         Some(header) => format!("line {line}, {}", words_of(header).unwrap_or(header)),
         None => format!("line {line}, column {}", column + 1),
