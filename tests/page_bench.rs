@@ -10,7 +10,7 @@ use approx::assert_relative_eq;
 use assert_cmd::Command;
 use heatset::readings::read_bench_text;
 use heatset::readings::write::parquet_bytes;
-use page::{Page, Reply, escaped};
+use page::{Page, Reply, encoded};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::path::Path;
@@ -25,6 +25,82 @@ const SMALL: &str = "heat_temp_C,heat_time_min,viscosity_mPa_s,lot\n\
 80,1,1.88,A\n80,5,3.09,A\n80,5,3.31,A\n80,15,12.4,A\n80,30,77.0,A\n80,60,900,A\n\
 90,0.5,2.42,A\n90,2,8.35,A\n90,5,86.1,A\n90,5,91.0,A\n90,10,1150,A\n90,20,6100,A\n90,40,7900,A\n90,80,8200,A\n";
 
+/// What this room asks for beside single files and forms.
+trait Asking {
+    fn part(&self, path: &str, part: &str) -> Reply;
+    fn body(&self, path: &str, kind: &str, body: &[u8]) -> Reply;
+    fn post_files(
+        &self,
+        path: &str,
+        fields: &[(&str, &str)],
+        files: &[(&str, &str, &[u8])],
+    ) -> Reply;
+}
+
+impl Asking for Page {
+    /// One part of a view, as the script asks for it.
+    fn part(&self, path: &str, part: &str) -> Reply {
+        self.get_with(path, &[("X-Heatset-Part", part)])
+    }
+
+    /// Any body, from the page's own origin.
+    fn body(&self, path: &str, kind: &str, body: &[u8]) -> Reply {
+        let headers = [
+            ("Host", self.host()),
+            ("Origin", format!("http://{}", self.host())),
+            ("Content-Type", kind.to_owned()),
+        ];
+        self.send("POST", path, &headers, body)
+    }
+
+    /// Fields, then field, name and bytes of each file.
+    fn post_files(
+        &self,
+        path: &str,
+        fields: &[(&str, &str)],
+        files: &[(&str, &str, &[u8])],
+    ) -> Reply {
+        const EDGE: &str = "----edge-of-a-part-7f3a";
+        let mut body = Vec::new();
+        for (name, value) in fields {
+            body.extend(
+                format!(
+                    "--{EDGE}\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
+                )
+                .into_bytes(),
+            );
+        }
+        for (field, name, bytes) in files {
+            body.extend(format!("--{EDGE}\r\nContent-Disposition: form-data; name=\"{field}\"; filename=\"{name}\"\r\nContent-Type: application/octet-stream\r\n\r\n").into_bytes());
+            body.extend_from_slice(bytes);
+            body.extend_from_slice(b"\r\n");
+        }
+        body.extend(format!("--{EDGE}--\r\n").into_bytes());
+        self.body(
+            path,
+            &format!("multipart/form-data; boundary={EDGE}"),
+            &body,
+        )
+    }
+}
+
+trait Answered {
+    fn text(&self) -> String;
+    fn location(&self) -> &str;
+}
+
+impl Answered for Reply {
+    fn text(&self) -> String {
+        self.body.clone()
+    }
+
+    /// Where it leads.
+    fn location(&self) -> &str {
+        assert_eq!(self.status, 303, "{}", self.body);
+        self.header("location").expect("a redirect says where to")
+    }
+}
+
 fn code_of(address: &str) -> String {
     let path = address.split('?').next().unwrap();
     path.rsplit('/').next().unwrap().to_owned()
@@ -32,7 +108,7 @@ fn code_of(address: &str) -> String {
 
 /// Sends a file and gives the address of its table.
 fn table(page: &Page, name: &str, bytes: &[u8]) -> String {
-    page.post_file(
+    page.post_files(
         "/bench/table",
         &[("read", "file")],
         &[("file", name, bytes)],
@@ -276,7 +352,7 @@ fn several_files_make_one_table_as_on_the_command_line() {
         ("small.csv", SMALL.as_bytes()),
         ("unheated.csv", unheated.as_bytes()),
     ];
-    let sent = page.post_file(
+    let sent = page.post_files(
         "/bench/table",
         &[("read", "file")],
         &files.map(|(name, bytes)| ("file", name, bytes)),
@@ -287,7 +363,7 @@ fn several_files_make_one_table_as_on_the_command_line() {
         without_moment(&fit_on_the_command_line(&files, &["--law", "log"]))
     );
     // The same twice would count every reading twice.
-    let twice = page.post_file(
+    let twice = page.post_files(
         "/bench/table",
         &[("read", "file")],
         &[
@@ -309,7 +385,7 @@ fn several_files_make_one_table_as_on_the_command_line() {
 #[test]
 fn a_published_bench_typed_into_the_page_gives_the_published_fit() {
     let page = Page::start(&[]);
-    let sent = page.post_file(
+    let sent = page.post_files(
         "/bench/table",
         &[("read", "text"), ("text", NELSON), ("name", "nelson.csv")],
         &[],
@@ -377,7 +453,7 @@ fn grid_of(text: &str) -> Vec<(String, String)> {
 fn a_grid_a_text_and_a_file_of_the_same_rows_are_one_table() {
     let page = Page::start(&[]);
     let by_file = table(&page, "bench.csv", SMALL.as_bytes());
-    let pasted = page.post_file("/bench/table", &[("read", "text"), ("text", SMALL)], &[]);
+    let pasted = page.post_files("/bench/table", &[("read", "text"), ("text", SMALL)], &[]);
     assert_eq!(pasted.location(), by_file);
     let typed = grid_of(SMALL);
     let fields: Vec<(&str, &str)> = [("read", "grid")]
@@ -389,7 +465,7 @@ fn a_grid_a_text_and_a_file_of_the_same_rows_are_one_table() {
         )
         .collect();
     assert_eq!(
-        page.post_file("/bench/table", &fields, &[]).location(),
+        page.post_files("/bench/table", &fields, &[]).location(),
         by_file
     );
     // Without a button, whatever there is; with decimal commas said, the numbers are those.
@@ -403,7 +479,7 @@ fn a_grid_a_text_and_a_file_of_the_same_rows_are_one_table() {
         .map(|(name, value)| (name.as_str(), value.as_str()))
         .collect();
     let address = page
-        .post_file("/bench/table", &fields, &[])
+        .post_files("/bench/table", &fields, &[])
         .location()
         .to_owned();
     let shown = page.get(&address).text();
@@ -528,7 +604,7 @@ fn a_faulty_table_is_mended_in_its_grid_and_what_was_typed_is_kept() {
         )
         .collect();
     let mended = page
-        .post_file("/bench/table", &fields, &[])
+        .post_files("/bench/table", &fields, &[])
         .location()
         .to_owned();
     assert!(
@@ -541,7 +617,7 @@ fn a_faulty_table_is_mended_in_its_grid_and_what_was_typed_is_kept() {
 #[test]
 fn the_mark_of_invented_data_goes_with_the_table_whatever_is_done_to_it() {
     let page = Page::start(&[]);
-    let sent = page.post_file("/bench/table", &[("read", "example")], &[]);
+    let sent = page.post_files("/bench/table", &[("read", "example")], &[]);
     let html = page.get(sent.location()).text();
     assert!(html.contains("INVENTED DATA"), "{html}");
     assert!(html.contains("302 viscosity readings"));
@@ -554,7 +630,7 @@ fn the_mark_of_invented_data_goes_with_the_table_whatever_is_done_to_it() {
         .iter()
         .map(|(name, value)| (name.as_str(), value.as_str()))
         .collect();
-    let changed = page.post_file("/bench/table", &fields, &[]);
+    let changed = page.post_files("/bench/table", &fields, &[]);
     let result = ended(&page, &fit(&page, changed.location(), &[("law", "log")]));
     let html = result.text();
     assert!(html.contains("<body class=\"invented\">"), "{html}");
@@ -840,15 +916,15 @@ fn what_is_kept_is_limited_and_what_went_says_so() {
     // Sent again, it has the address that it had.
     assert_eq!(table(&page, "first.csv", SMALL.as_bytes()), first);
     assert_eq!(page.get(&first).status, 200);
-    let large = vec![b'1'; 9 * 1024 * 1024];
-    let refused = page.post_file(
+    let large = vec![b'1'; 8 * 1024 * 1024 + 100_000];
+    let refused = page.post_files(
         "/bench/table",
         &[("read", "file")],
         &[("file", "large.csv", &large)],
     );
     assert_eq!(refused.status, 413);
     assert!(refused.text().contains("8 MB"), "{}", refused.text());
-    let nothing = page.post_file("/bench/table", &[("read", "file")], &[("file", "", b"")]);
+    let nothing = page.post_files("/bench/table", &[("read", "file")], &[("file", "", b"")]);
     assert_eq!(nothing.status, 422);
     assert!(nothing.text().contains("No file came along"));
 }
@@ -884,7 +960,7 @@ fn texts_in_other_encodings_and_what_is_no_table_are_refused_in_words() {
         ),
     ];
     for (name, bytes, words) in cases {
-        let sent = page.post_file(
+        let sent = page.post_files(
             "/bench/table",
             &[("read", "file")],
             &[("file", name, &bytes)],
@@ -1069,7 +1145,7 @@ fn forms_of_nonsense_are_answered_in_words() {
         let mut query: Vec<String> = Vec::new();
         for key in ["gauge", "at", "in", "limit", "blend", "temp_in"] {
             if random.random_bool(0.5) {
-                query.push(format!("{key}={}", escaped(pick(&mut random))));
+                query.push(format!("{key}={}", encoded(pick(&mut random))));
             }
         }
         let asked = page.get(&format!("{result}?{}", query.join("&")));
@@ -1087,7 +1163,7 @@ fn forms_of_nonsense_are_answered_in_words() {
         fields.push(("h-0", pick(&mut random)));
         fields.push(("c-99999999999999999999-1", "1"));
         fields.push(("c-4999-59", pick(&mut random)));
-        let sent = page.post_file("/bench/table", &fields, &[]);
+        let sent = page.post_files("/bench/table", &fields, &[]);
         assert!(
             matches!(sent.status, 303 | 422),
             "{fields:?}: {} {}",
@@ -1106,7 +1182,7 @@ fn forms_of_nonsense_are_answered_in_words() {
         ("application/x-www-form-urlencoded", b"%ff%fe=%zz&&&=="),
     ] {
         for path in ["/bench/table", "/bench/fit"] {
-            let reply = page.send("POST", path, &[("Content-Type", kind)], body);
+            let reply = page.body(path, kind, body);
             assert!(
                 matches!(reply.status, 404 | 422),
                 "{path}, {kind}: {} {}",

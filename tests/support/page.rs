@@ -1,172 +1,142 @@
-//! The local page as a browser reaches it: the program is started on a free port and spoken to by HTTP.
+//! A local page for tests: the program itself, spoken to over a socket.
 #![allow(dead_code, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
+use std::net::{SocketAddr, TcpStream};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
+
+/// Longest wait for an answer: a test machine that does much else is slow.
+const ANSWER_WITHIN: Duration = Duration::from_secs(120);
 
 /// A page that runs until it is dropped.
 pub struct Page {
     child: Child,
-    /// Host and port.
-    pub host: String,
+    pub address: SocketAddr,
 }
 
 /// What came back.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Reply {
     pub status: u16,
+    /// Names in small letters.
     pub headers: Vec<(String, String)>,
-    pub body: Vec<u8>,
+    pub body: String,
 }
 
 impl Reply {
-    /// The body as text.
-    pub fn text(&self) -> String {
-        String::from_utf8_lossy(&self.body).into_owned()
-    }
-
-    /// The first header of that name, in small letters.
+    /// The value of a header.
     pub fn header(&self, name: &str) -> Option<&str> {
         self.headers
             .iter()
-            .find(|(known, _)| known == name)
+            .find(|(key, _)| key == name)
             .map(|(_, value)| value.as_str())
-    }
-
-    /// Where it leads.
-    pub fn location(&self) -> &str {
-        assert_eq!(self.status, 303, "{}", self.text());
-        self.header("location").expect("a redirect says where to")
     }
 }
 
 impl Page {
-    /// Starts the page with these arguments, on a free port.
-    pub fn start(arguments: &[&str]) -> Self {
+    /// Starts `heatset page --port 0` with these arguments.
+    pub fn start(args: &[&str]) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_heatset"))
             .args(["page", "--port", "0"])
-            .args(arguments)
+            .args(args)
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
-            .expect("the page starts");
-        let mut said = String::new();
-        BufReader::new(child.stdout.take().unwrap())
-            .read_line(&mut said)
             .unwrap();
-        let host = said
-            .split_once("http://")
-            .and_then(|(_, rest)| rest.split_once('/'))
-            .map(|(host, _)| host.to_owned())
-            .unwrap_or_else(|| panic!("no address in {said:?}"));
-        Self { child, host }
+        let mut said = BufReader::new(child.stdout.take().unwrap());
+        let mut line = String::new();
+        let address = loop {
+            line.clear();
+            assert!(
+                said.read_line(&mut line).unwrap() > 0,
+                "the page did not start"
+            );
+            let found = line
+                .split_whitespace()
+                .find_map(|word| word.strip_prefix("http://"));
+            if let Some(address) = found {
+                break address.trim_end_matches('/').parse().unwrap();
+            }
+        };
+        Self { child, address }
     }
 
+    /// The Host that a browser would send.
+    pub fn host(&self) -> String {
+        self.address.to_string()
+    }
+
+    /// Gets a path.
     pub fn get(&self, path: &str) -> Reply {
         self.get_with(path, &[])
     }
 
-    /// One part of a view, as the script asks for it.
-    pub fn part(&self, path: &str, part: &str) -> Reply {
-        self.get_with(path, &[("X-Heatset-Part", part)])
-    }
-
+    /// Gets a path with further headers.
     pub fn get_with(&self, path: &str, headers: &[(&str, &str)]) -> Reply {
-        self.send("GET", path, headers, &[])
+        let mut all = vec![("Host", self.host())];
+        all.extend(
+            headers
+                .iter()
+                .map(|(name, value)| (*name, (*value).to_owned())),
+        );
+        self.send("GET", path, &all, b"")
     }
 
+    /// Posts a form.
     pub fn post_form(&self, path: &str, pairs: &[(&str, &str)]) -> Reply {
         let body: Vec<String> = pairs
             .iter()
-            .map(|(key, value)| format!("{}={}", escaped(key), escaped(value)))
+            .map(|(key, value)| format!("{}={}", encoded(key), encoded(value)))
             .collect();
-        let kind = ("Content-Type", "application/x-www-form-urlencoded");
-        self.send("POST", path, &[kind], body.join("&").as_bytes())
+        let kind = "application/x-www-form-urlencoded";
+        self.post(path, kind, body.join("&").as_bytes())
     }
 
-    /// A form with files: fields, then field, name and bytes of each file.
-    pub fn post_file(
-        &self,
-        path: &str,
-        fields: &[(&str, &str)],
-        files: &[(&str, &str, &[u8])],
-    ) -> Reply {
-        const EDGE: &str = "----edge-of-a-part-7f3a";
-        let mut body = Vec::new();
-        for (name, value) in fields {
-            write!(
-                body,
-                "--{EDGE}\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
-            )
-            .unwrap();
-        }
-        for (field, name, bytes) in files {
-            write!(body, "--{EDGE}\r\nContent-Disposition: form-data; name=\"{field}\"; filename=\"{name}\"\r\nContent-Type: application/octet-stream\r\n\r\n").unwrap();
-            body.extend_from_slice(bytes);
-            body.extend_from_slice(b"\r\n");
-        }
-        write!(body, "--{EDGE}--\r\n").unwrap();
-        let kind = format!("multipart/form-data; boundary={EDGE}");
-        self.send("POST", path, &[("Content-Type", &kind)], &body)
+    /// Posts one file as a browser's form does.
+    pub fn post_file(&self, path: &str, field: &str, name: &str, content: &[u8]) -> Reply {
+        let mut body = format!(
+            "--edge\r\nContent-Disposition: form-data; name=\"{field}\"; filename=\"{name}\"\r\n\
+             Content-Type: application/octet-stream\r\n\r\n"
+        )
+        .into_bytes();
+        body.extend_from_slice(content);
+        body.extend_from_slice(b"\r\n--edge--\r\n");
+        self.post(path, "multipart/form-data; boundary=edge", &body)
     }
 
-    /// Any request, with this body.
-    pub fn send(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> Reply {
-        let mut stream = TcpStream::connect(&self.host).unwrap();
-        stream
-            .set_read_timeout(Some(Duration::from_secs(300)))
-            .unwrap();
-        let mut head = format!(
-            "{method} {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n",
-            self.host
-        );
+    fn post(&self, path: &str, kind: &str, body: &[u8]) -> Reply {
+        let headers = [
+            ("Host", self.host()),
+            ("Origin", format!("http://{}", self.host())),
+            ("Content-Type", kind.to_owned()),
+        ];
+        self.send("POST", path, &headers, body)
+    }
+
+    /// Sends a request as it stands and reads the reply.
+    pub fn send(&self, method: &str, path: &str, headers: &[(&str, String)], body: &[u8]) -> Reply {
+        let mut head = format!("{method} {path} HTTP/1.1\r\nConnection: close\r\n");
         for (name, value) in headers {
             head.push_str(&format!("{name}: {value}\r\n"));
         }
-        if method != "GET" {
+        if !body.is_empty() || method == "POST" {
             head.push_str(&format!("Content-Length: {}\r\n", body.len()));
         }
         head.push_str("\r\n");
+        let mut stream = self.connect();
         stream.write_all(head.as_bytes()).unwrap();
-        // A body that is refused before it has all been read may end in a broken pipe.
-        let _ = stream.write_all(body);
-        let mut reader = BufReader::new(stream);
-        let mut line = String::new();
-        reader.read_line(&mut line).unwrap();
-        let status = line
-            .split(' ')
-            .nth(1)
-            .and_then(|code| code.parse().ok())
-            .unwrap_or_else(|| panic!("no answer to {method} {path}: {line:?}"));
-        let mut found = Vec::new();
-        loop {
-            let mut line = String::new();
-            reader.read_line(&mut line).unwrap();
-            let Some((name, value)) = line.trim_end().split_once(": ") else {
-                break;
-            };
-            found.push((name.to_ascii_lowercase(), value.to_owned()));
-        }
-        let mut reply = Reply {
-            status,
-            headers: found,
-            body: Vec::new(),
-        };
-        match reply.header("content-length") {
-            Some(length) => {
-                reply.body = vec![0; length.parse().unwrap()];
-                reader.read_exact(&mut reply.body).unwrap();
-            }
-            None if reply.header("transfer-encoding") == Some("chunked") => {
-                reply.body = chunks(&mut reader);
-            }
-            None => {
-                reader.read_to_end(&mut reply.body).unwrap();
-            }
-        }
-        reply
+        stream.write_all(body).unwrap();
+        let mut raw = Vec::new();
+        stream.read_to_end(&mut raw).unwrap();
+        reply(&raw)
+    }
+
+    /// A connection of one's own.
+    pub fn connect(&self) -> TcpStream {
+        let stream = TcpStream::connect(self.address).unwrap();
+        stream.set_read_timeout(Some(ANSWER_WITHIN)).unwrap();
+        stream
     }
 }
 
@@ -177,31 +147,62 @@ impl Drop for Page {
     }
 }
 
-fn chunks(reader: &mut impl BufRead) -> Vec<u8> {
-    let mut body = Vec::new();
-    loop {
-        let mut line = String::new();
-        reader.read_line(&mut line).unwrap();
-        let length = usize::from_str_radix(line.trim(), 16).unwrap();
-        let mut chunk = vec![0; length];
-        reader.read_exact(&mut chunk).unwrap();
-        let mut end = String::new();
-        reader.read_line(&mut end).unwrap();
-        if length == 0 {
-            return body;
-        }
-        body.extend(chunk);
+/// A text as it stands in a query.
+pub fn encoded(text: &str) -> String {
+    text.bytes()
+        .map(|byte| match byte {
+            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' => {
+                char::from(byte).to_string()
+            }
+            _ => format!("%{byte:02X}"),
+        })
+        .collect()
+}
+
+fn reply(raw: &[u8]) -> Reply {
+    let end = raw
+        .windows(4)
+        .position(|four| four == b"\r\n\r\n")
+        .unwrap_or_else(|| panic!("no reply: {:?}", String::from_utf8_lossy(raw)));
+    let head = String::from_utf8_lossy(&raw[..end]).into_owned();
+    let mut lines = head.lines();
+    let status = lines
+        .next()
+        .unwrap()
+        .split(' ')
+        .nth(1)
+        .unwrap()
+        .parse()
+        .unwrap();
+    let headers: Vec<(String, String)> = lines
+        .filter_map(|line| line.split_once(": "))
+        .map(|(name, value)| (name.to_ascii_lowercase(), value.to_owned()))
+        .collect();
+    let chunked = headers
+        .iter()
+        .any(|(name, value)| name == "transfer-encoding" && value == "chunked");
+    let body = &raw[end + 4..];
+    let body = if chunked {
+        unchunked(body)
+    } else {
+        body.to_vec()
+    };
+    Reply {
+        status,
+        headers,
+        body: String::from_utf8_lossy(&body).into_owned(),
     }
 }
 
-/// A text as it stands in a form or an address.
-pub fn escaped(text: &str) -> String {
-    text.bytes()
-        .map(|byte| match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'_' | b'.' => {
-                char::from(byte).to_string()
-            }
-            other => format!("%{other:02X}"),
-        })
-        .collect()
+fn unchunked(mut rest: &[u8]) -> Vec<u8> {
+    let mut whole = Vec::new();
+    while let Some(end) = rest.windows(2).position(|two| two == b"\r\n") {
+        let size = usize::from_str_radix(std::str::from_utf8(&rest[..end]).unwrap(), 16).unwrap();
+        if size == 0 {
+            break;
+        }
+        whole.extend_from_slice(&rest[end + 2..end + 2 + size]);
+        rest = &rest[end + 4 + size..];
+    }
+    whole
 }

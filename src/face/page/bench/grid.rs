@@ -62,12 +62,18 @@ impl Grid {
 
     /// The grid as the text of a table. Blank rows, and columns without header and cells, are left out.
     pub(super) fn to_text(&self) -> String {
+        let has_cells = |column: usize| {
+            self.rows
+                .iter()
+                .any(|row| row.get(column).is_some_and(|cell| !cell.is_empty()))
+        };
+        // An empty column beside another of the same name is one that nobody meant.
         let filled = |column: usize| {
-            self.header.get(column).is_some_and(|name| !name.is_empty())
-                || self
-                    .rows
-                    .iter()
-                    .any(|row| row.get(column).is_some_and(|cell| !cell.is_empty()))
+            has_cells(column)
+                || self.header.get(column).is_some_and(|name| {
+                    !name.is_empty()
+                        && self.header.iter().filter(|other| *other == name).count() == 1
+                })
         };
         let width = self
             .rows
@@ -144,6 +150,25 @@ mod tests {
             grid.to_text(),
             "heat_temp_C,note\n80,\n90,\"said \"\"warm\"\", twice\"\n"
         );
+    }
+
+    #[test]
+    fn an_empty_column_gives_way_to_another_of_its_name() {
+        let typed = [
+            ("h-0", "lot"),
+            ("h-1", "lot"),
+            ("h-2", "blend"),
+            ("c-0-0", "A"),
+        ];
+        assert_eq!(grid(&typed).to_text(), "lot,blend\nA,\n");
+        // Two that are filled are for the reader to refuse.
+        let typed = [
+            ("h-0", "lot"),
+            ("h-1", "lot"),
+            ("c-0-0", "A"),
+            ("c-0-1", "B"),
+        ];
+        assert_eq!(grid(&typed).to_text(), "lot,lot\nA,B\n");
     }
 
     #[test]
