@@ -325,12 +325,23 @@ fn a_fit_of_the_page_is_the_one_that_the_command_line_writes() {
         ),
     ];
     for (address, text, choices, options) in cases {
+        let kind = if choices.contains(&("interval", "bootstrap")) {
+            "bootstrap"
+        } else {
+            "t"
+        };
         let name = if text == DEMO {
             "demo-bench.csv"
         } else {
             "small.csv"
         };
         let result = ended(&page, &fit(&page, address, choices));
+        assert!(
+            result
+                .body
+                .contains(&format!("Intervals are {kind} intervals.")),
+            "{options:?}"
+        );
         assert_eq!(
             without_moment(&calibration(&page, &result)),
             without_moment(&fit_on_the_command_line(
@@ -647,7 +658,8 @@ fn choices_that_cannot_be_taken_are_said_at_their_fields_and_stay_as_typed() {
     let page = Page::start(&[]);
     let address = table(&page, "small.csv", SMALL.as_bytes());
     let code = code_of(&address);
-    let cases: [(&[(&str, &str)], &[&str]); 8] = [
+    type Case<'a> = (&'a [(&'a str, &'a str)], &'a [&'a str]);
+    let cases: [Case<'_>; 8] = [
         (&[("order", "set"), ("order_value", "9")], &["order_value"]),
         (&[("start_temp", "-300C")], &["start_temp"]),
         (&[("warm_up", "lag"), ("lag", "40")], &["lag"]),
@@ -692,7 +704,7 @@ fn choices_that_cannot_be_taken_are_said_at_their_fields_and_stay_as_typed() {
         for (key, value) in choices.iter().filter(|(key, _)| fields.contains(key)) {
             let field = html
                 .split('<')
-                .find(|tag| tag.contains(&format!("name=\"{key}\"")))
+                .find(|tag| tag.contains(&format!("id=\"f-{key}\"")))
                 .unwrap();
             let kept = format!("value=\"{value}\"");
             assert!(

@@ -243,7 +243,7 @@ impl Reader<'_> {
     }
 
     fn temperature(&mut self, key: &'static str) -> Option<f64> {
-        self.quantity(key, |text| units::temperature_kelvin(text))
+        self.quantity(key, units::temperature_kelvin)
     }
 
     fn order(&mut self) -> OrderChoice {
@@ -327,9 +327,9 @@ impl Reader<'_> {
             "warm_up",
             &[("none", 0), ("lag", 1), ("fit", 2), ("syringe", 3)],
         );
-        let contact = self.quantity("contact", |text| units::heat_transfer_w_per_m2_kelvin(text));
-        let air = self.quantity("air", |text| units::heat_transfer_w_per_m2_kelvin(text));
-        let cool_time = self.quantity("cool_time", |text| units::duration_s(text));
+        let contact = self.quantity("contact", units::heat_transfer_w_per_m2_kelvin);
+        let air = self.quantity("air", units::heat_transfer_w_per_m2_kelvin);
+        let cool_time = self.quantity("cool_time", units::duration_s);
         let ambient = self.temperature("ambient");
         if contact.is_some() && kind != 3 {
             self.fault(

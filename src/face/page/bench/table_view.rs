@@ -195,10 +195,13 @@ fn readable(asked: &Asked, kept: &KeptTable, read: &Read, seed: u64) -> Markup {
         form.choices id="choices" method="post" action=(asked.to("/bench/fit", &[]))
             data-keep={ "choices-" (kept.code) "-" (&sum[..8]) } {
             h2 { "Choices" }
-            p { "The defaults serve most benches: fit first, then look." }
+            p.beside {
+                "The defaults serve most benches: fit first, then look."
+                button type="submit" { "Fit" }
+            }
             input type="hidden" name="table" value=(kept.code);
             (ChoicesForm { choices: &choices, faults: &faults, table: &read.table }.fields())
-            button type="submit" { "Fit" }
+            button type="submit" { "Fit with these choices" }
         }
         @if let Some((name, written)) = &written {
             @if is_small(written) {
@@ -297,7 +300,10 @@ fn unreadable(asked: &Asked, kept: &KeptTable, error: &ReadingsError) -> Markup 
             (None, Some((_, written))) if !found.is_empty() => (excerpt_of(written, &found)),
             _ => {},
         }
-        p { a.button href=(asked.to("/bench", &[])) { "Send it again, mended" } }
+        p {
+            @if to_change.is_some() { a href=(asked.to("/bench", &[])) { "Or send another file" } }
+            @else { a.button href=(asked.to("/bench", &[])) { "Send it again, mended" } }
+        }
         script src="/bench/bench.js" defer {}
     };
     shell::page(Room::Bench, &kept.name(), asked, None, &body)
