@@ -13,7 +13,7 @@
 //! | [`work`] | where answers and fits are reckoned, so that neither holds the other |
 //! | [`shell`] | the frame round every view |
 //! | [`query`] | what an address asks for: calibration, units, part |
-//! | [`bench`] | the bench room |
+//! | `bench` | the bench room |
 //! | [`problem`] | what is said when a request cannot be served |
 
 mod assets;
