@@ -274,7 +274,7 @@ pub(crate) fn law_line(blend: &BlendCalibration) -> String {
 }
 
 /// Rows that a robust loss lets count less than half.
-fn downweighted_line(blend: &BlendCalibration) -> Option<String> {
+pub(crate) fn downweighted_line(blend: &BlendCalibration) -> Option<String> {
     let rows = &blend.diagnostics.downweighted;
     if blend.fit.robust == crate::fit::RobustLoss::None {
         return None;
@@ -304,7 +304,8 @@ fn downweighted_line(blend: &BlendCalibration) -> Option<String> {
     ))
 }
 
-fn influence_line(blend: &BlendCalibration) -> Option<String> {
+/// The row that pulls hardest.
+pub(crate) fn influence_line(blend: &BlendCalibration) -> Option<String> {
     let row = *blend.diagnostics.influential.first()?;
     let reading = blend.readings.iter().find(|r| r.row == row)?;
     Some(format!(

@@ -11,6 +11,7 @@ use super::intervals::IntervalKind;
 use super::lots::fit_lots;
 use super::options::FitOptions;
 use super::parameter::ParameterName;
+use super::progress::{FitStage, FitStep};
 use super::read_temperatures::{read_temperatures, tells_flow_energy};
 use super::robust::RobustLoss;
 use super::standing::standing_of;
@@ -24,6 +25,18 @@ use crate::readings::{BenchTable, ReadingKind};
 /// # Errors
 /// Everything that [`FitError`] names; nothing is half-fitted.
 pub fn calibrate(table: &BenchTable, options: &FitOptions) -> Result<Calibration, FitError> {
+    calibrate_telling(table, options, &|_| {})
+}
+
+/// As [`calibrate`], and says what is being fitted as it goes along.
+///
+/// # Errors
+/// As [`calibrate`].
+pub fn calibrate_telling(
+    table: &BenchTable,
+    options: &FitOptions,
+    tell: &dyn Fn(FitStep),
+) -> Result<Calibration, FitError> {
     let measured = table.kind;
     let (table, assumptions) = match measured {
         ReadingKind::Viscosity | ReadingKind::Force | ReadingKind::RunTime => {
@@ -51,7 +64,7 @@ pub fn calibrate(table: &BenchTable, options: &FitOptions) -> Result<Calibration
         if options.blend.is_none() && table.used_rows_of_blend(&name).is_empty() {
             continue;
         }
-        let mut fitted = calibrate_blend(table, &name, options)?;
+        let mut fitted = calibrate_blend(table, &name, options, tell)?;
         fitted.reading = measured;
         fitted.warnings.extend(
             assumptions
@@ -85,6 +98,7 @@ fn calibrate_blend(
     table: &BenchTable,
     blend: &str,
     options: &FitOptions,
+    tell: &dyn Fn(FitStep),
 ) -> Result<BlendCalibration, FitError> {
     let plateau = options.held.get(ParameterName::Plateau);
     if plateau == Some(0.0) && options.law == Some(FirmnessLaw::Log) {
@@ -138,18 +152,34 @@ fn calibrate_blend(
             parameters: least,
         });
     }
-    let mut tried: Vec<Tried> = shapes
+    let step = |stage| {
+        tell(FitStep {
+            blend: blend.to_owned(),
+            stage,
+        });
+    };
+    let possible: Vec<&Shape> = shapes
         .iter()
         .filter(|s| known > free_parameter_count(&rows, s))
-        .map(|s| try_shape(&rows, s, options.robust))
         .collect();
+    let mut tried: Vec<Tried> = Vec::with_capacity(possible.len());
+    for (place, shape) in possible.iter().enumerate() {
+        step(FitStage::Candidate {
+            number: place + 1,
+            of: possible.len(),
+            law: shape.law,
+        });
+        tried.push(try_shape(&rows, shape, options.robust));
+    }
     let passes = |fit: &BenchFit| check_fit(blend, &rows, fit).is_ok();
     let Some(best) = choose(&tried, passes) else {
         return Err(FitError::NoRows);
     };
     check_fit(blend, &rows, &tried[best].fit)?;
+    step(FitStage::YieldStress);
     let best = with_yield_stress(&rows, &mut tried, best, options);
 
+    step(FitStage::Lots);
     let lot_of_row: Vec<Option<&str>> = chosen
         .table_rows
         .iter()
@@ -173,6 +203,7 @@ fn calibrate_blend(
             "With lots told apart the intervals are Student's t, not profiles. What helps: --interval bootstrap, which draws whole lots.",
         ));
     }
+    step(FitStage::Intervals);
     let mut fitted = document(&DocumentParts {
         table,
         blend,

@@ -23,6 +23,7 @@ pub mod mixed;
 mod options;
 mod parameter;
 mod predict;
+mod progress;
 mod rates;
 mod read_temperatures;
 mod robust;
@@ -33,7 +34,7 @@ mod yield_stress;
 
 pub use bench::{ErrorModel, Held, Prior};
 pub use blend_between::MIXING_DOUBT_RATIO;
-pub use calibrate::calibrate;
+pub use calibrate::{calibrate, calibrate_telling};
 pub use calibration::{BlendCalibration, Calibration, SCHEMA};
 pub use calibration_parts::{
     Candidate, Correlation, Derived, Diagnostics, FitSummary, FittedReading, HalfTime, LackOfFit,
@@ -50,6 +51,7 @@ pub use line::{ArrheniusLine, arrhenius_line};
 pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice, YieldStressChoice};
 pub use parameter::{ParameterName, Scale};
 pub use predict::{Band, Predictor};
+pub use progress::{FitStage, FitStep};
 pub use rates::{TemperatureRate, rates_by_temperature};
 pub use robust::RobustLoss;
 pub use selection::{aicc, akaike_weights, log_likelihood};

@@ -21,8 +21,8 @@ mod lot_freedom;
 mod monte_carlo;
 mod next_answer;
 mod next_reading;
-mod practice_fluid;
 mod other_pushes;
+mod practice_fluid;
 mod predicted_reading;
 mod range_check;
 mod reading_candidates;
@@ -63,11 +63,11 @@ pub use next_answer::{
     ProposedReading, SeveralReadings,
 };
 pub use next_reading::{NextQuestion, next_reading};
+pub use other_pushes::{PushWindow, other_pushes};
 pub use practice_fluid::{
     AtOtherSpeed, PracticeFluid, PracticeQuestion, PracticeRecipe, PracticeSensitivity,
     PracticeTarget, practice_fluid,
 };
-pub use other_pushes::{PushWindow, other_pushes};
 pub use predicted_reading::{PredictedReading, predicted_force, predicted_viscosity};
 pub use same_as::{Protocol, SameAsAnswer, SameAsQuestion, same_as};
 pub use setup::{

@@ -186,6 +186,31 @@ fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
     Ok(())
 }
 
+/// Reads one bench table from the bytes of one or more files, each with its name.
+///
+/// # Errors
+/// As [`read_bench`].
+#[cfg(feature = "page")]
+pub(crate) fn read_bench_parts(parts: &[(String, Vec<u8>)]) -> Result<BenchTable, ReadingsError> {
+    let mut tables = Vec::new();
+    let mut errors = Vec::new();
+    for (name, bytes) in parts {
+        match table_of_bytes(name, bytes) {
+            Ok(table) => tables.push(table),
+            Err(error) => errors.push(error),
+        }
+    }
+    if errors.len() > 1 {
+        return Err(ReadingsError::SeveralFiles { errors });
+    }
+    if let Some(error) = errors.pop() {
+        return Err(error);
+    }
+    let table = BenchTable::concat(tables)?;
+    table.check_readings_change()?;
+    Ok(table)
+}
+
 fn sha256_of(bytes: &[u8]) -> String {
     hexadecimal(&Sha256::digest(bytes))
 }

@@ -213,6 +213,24 @@ pub fn summarise(table: &BenchTable) -> TableSummary {
     }
 }
 
+/// Counts and gaps of a table whose pushes, if there are any, have become viscosities: their rates and
+/// weights have been taken out.
+#[cfg(feature = "cli")]
+pub(crate) fn summarise_converted(
+    kind: ReadingKind,
+    converted: &super::needle_runs::ViscosityReadings,
+) -> TableSummary {
+    let mut summary = summarise(&converted.table);
+    if kind.is_push() {
+        summary.kind = kind;
+        // Every push has its own rate, and a slope over them is what the bench is made for.
+        summary
+            .gaps
+            .retain(|gap| !matches!(gap, Gap::SeveralShearRates { .. }));
+    }
+    summary
+}
+
 struct Point {
     temperature: f64,
     time: f64,

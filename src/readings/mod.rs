@@ -4,6 +4,8 @@
 //! a table and finds every fault; [`gaps`] says what the readings cannot tell; [`template`]
 //! is the blank table. Files are read and written with the feature `tables`.
 
+#[cfg(feature = "page")]
+mod as_written;
 pub mod columns;
 mod error;
 #[cfg(feature = "tables")]
@@ -34,13 +36,19 @@ mod workbook;
 #[cfg(feature = "tables")]
 pub mod write;
 
+#[cfg(feature = "page")]
+pub(crate) use as_written::{TableAsWritten, table_as_written};
 pub use columns::{CellColumn, ColumnTable, SheetCell, SheetOfTable};
 pub use error::{Counted, FaultList, Problem, ReadingsError, SheetPlace};
+#[cfg(feature = "page")]
+pub(crate) use files::read_bench_parts;
 #[cfg(feature = "tables")]
 pub use files::{
     read_bench, read_bench_bytes, read_bench_bytes_of_worksheet, read_bench_of_worksheet,
     read_bench_text,
 };
+#[cfg(feature = "cli")]
+pub(crate) use gaps::summarise_converted;
 pub use gaps::{Gap, TableSummary, summarise};
 pub use limits::{LARGEST_FILE_BYTES, LARGEST_ROWS};
 pub use needle_runs::{

@@ -22,6 +22,9 @@ pub(crate) struct Records {
     pub header: Option<Record>,
     /// Records as long as the header; others are faults.
     pub rows: Vec<Record>,
+    /// Records that are not as long as the header, for showing what is wrong with them.
+    #[cfg_attr(not(feature = "page"), allow(dead_code))]
+    pub uneven: Vec<Record>,
     pub invented: bool,
     pub too_many: bool,
     pub faults: FaultList,
@@ -91,6 +94,7 @@ pub(crate) fn split(text: &str) -> Records {
                             separator,
                         );
                         records.faults.push(problem);
+                        records.uneven.push(record);
                     }
                 }
             }

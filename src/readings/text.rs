@@ -35,6 +35,7 @@ pub(crate) fn columns_of_text(
         invented,
         too_many,
         mut faults,
+        ..
     } = split(text);
     if too_many {
         return Err(ReadingsError::TooManyRows {

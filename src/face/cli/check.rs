@@ -3,8 +3,8 @@
 use super::output::Output;
 use super::{CliError, Context};
 use crate::readings::{
-    BenchTable, Gap, NeedleCoverage, ReadingKind, Source, TableSummary, ViscosityReadings,
-    read_bench_of_worksheet, summarise,
+    NeedleCoverage, ReadingKind, Source, TableSummary, ViscosityReadings, read_bench_of_worksheet,
+    summarise_converted,
 };
 use crate::units::display;
 use clap::Args;
@@ -80,7 +80,7 @@ impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
         let table = read_bench_of_worksheet(&self.bench, self.worksheet.as_deref())?;
         let converted = table.viscosity_readings()?;
-        let summary = summary_of(&table, &converted);
+        let summary = summarise_converted(table.kind, &converted);
         if context.json {
             return Output::json(&document(&summary, &table.sources, &converted));
         }
@@ -90,20 +90,6 @@ impl Arguments {
             &converted,
         )))
     }
-}
-
-/// Counts and gaps; of pushes by the viscosities that they come to, where rates and weights have
-/// been taken out.
-fn summary_of(table: &BenchTable, converted: &ViscosityReadings) -> TableSummary {
-    let mut summary = summarise(&converted.table);
-    if table.kind.is_push() {
-        summary.kind = table.kind;
-        // Every push has its own rate, and a slope over them is what the bench is made for.
-        summary
-            .gaps
-            .retain(|gap| !matches!(gap, Gap::SeveralShearRates { .. }));
-    }
-    summary
 }
 
 /// What the pushes cover, where there are some.

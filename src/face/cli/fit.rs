@@ -266,7 +266,7 @@ fn parse_prior(text: &str, kind: ReadingKind) -> Result<Prior, CliError> {
 }
 
 /// What a parameter is measured in.
-fn dimension_of(name: ParameterName, kind: ReadingKind) -> Dimension {
+pub(crate) fn dimension_of(name: ParameterName, kind: ReadingKind) -> Dimension {
     match name {
         ParameterName::Initial | ParameterName::Plateau => match kind {
             // Forces are fitted as viscosities.

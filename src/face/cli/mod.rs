@@ -21,7 +21,7 @@ mod curve_arguments;
 mod demo;
 mod doubt_arguments;
 mod error;
-mod fit;
+pub(crate) mod fit;
 mod flow;
 mod flow_curve;
 mod flow_curve_words;

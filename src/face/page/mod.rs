@@ -13,10 +13,12 @@
 //! | [`work`] | where answers and fits are reckoned, so that neither holds the other |
 //! | [`shell`] | the frame round every view |
 //! | [`query`] | what an address asks for: calibration, units, part |
+//! | `bench` | the bench room |
 //! | [`problem`] | what is said when a request cannot be served |
 //! | [`heat`] | the room of whoever heats a syringe |
 
 mod assets;
+mod bench;
 mod calibrations;
 mod guard;
 mod heat;

@@ -30,6 +30,12 @@ pub enum PageError {
         /// The code in the address.
         code: String,
     },
+    /// Something that the page no longer keeps.
+    #[error("{message}")]
+    Gone {
+        /// What, and what helps.
+        message: &'static str,
+    },
     /// A request from elsewhere.
     #[error("{message}")]
     NotYours {
@@ -63,11 +69,16 @@ impl PageError {
         }
     }
 
+    /// Something that the page no longer keeps, in these words.
+    pub(super) fn gone(message: &'static str) -> Self {
+        Self::Gone { message }
+    }
+
     fn status(&self) -> StatusCode {
         match self {
             Self::Busy => StatusCode::SERVICE_UNAVAILABLE,
             Self::EndedEarly => StatusCode::INTERNAL_SERVER_ERROR,
-            Self::NoView | Self::NotOnShelf { .. } => StatusCode::NOT_FOUND,
+            Self::NoView | Self::NotOnShelf { .. } | Self::Gone { .. } => StatusCode::NOT_FOUND,
             Self::NotYours { .. } => StatusCode::FORBIDDEN,
             Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
             Self::NotRead { .. } | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,

@@ -2,7 +2,7 @@
 
 use super::problem::PageError;
 use super::state::{PageState, Shared};
-use super::{assets, calibrations, guard, heat, start};
+use super::{assets, bench, calibrations, guard, heat, start};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
@@ -31,6 +31,7 @@ pub(super) fn router(state: PageState) -> Router {
         .route("/assets/page.css", get(assets::serve_style))
         .route("/assets/page.js", get(assets::serve_script))
         .route("/assets/icon.svg", get(assets::serve_icon))
+        .merge(bench::routes())
         .fallback(async || PageError::NoView)
         .layer(DefaultBodyLimit::max(LARGEST))
         .layer(middleware::from_fn_with_state(

@@ -30,6 +30,19 @@ pub(super) enum Room {
     Cautions,
 }
 
+impl Room {
+    /// Class of the view, so that each room's style stays its own.
+    const fn class(self) -> &'static str {
+        match self {
+            Self::Heat => "in-heat",
+            Self::Bench => "in-bench",
+            Self::Charts => "in-charts",
+            Self::Session => "in-session",
+            Self::Start | Self::Calibrations | Self::Cautions => "in-hall",
+        }
+    }
+}
+
 /// Rooms of the bar, in the order of the bar: path, name, for whom.
 pub(super) const ROOMS: [(Room, &str, &str); 4] = [
     (Room::Heat, "/heat", "Heat"),
@@ -63,7 +76,7 @@ pub(super) fn page(
                     (units(asked))
                 }
                 @if let Some(shelved) = stands_on { (stands(asked, shelved)) }
-                main id="main" tabindex="-1" { (body) }
+                main id="main" tabindex="-1" class=(room.class()) { (body) }
                 (foot(asked))
             }
         }

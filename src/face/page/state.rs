@@ -1,5 +1,6 @@
 //! What all requests share.
 
+use super::bench::BenchRoom;
 use super::guard::Whom;
 use super::heat;
 use super::shelf::Shelf;
@@ -14,6 +15,8 @@ pub struct PageState {
     pub(super) shelf: Shelf,
     /// Where answers and fits are reckoned.
     pub(super) work: Work,
+    /// Tables and fits of the bench room.
+    pub(super) bench: BenchRoom,
     /// Whose requests are served.
     pub(super) whom: Whom,
     /// The log of batches, named on the command line and never by a request.
@@ -34,6 +37,7 @@ impl PageState {
         Self {
             shelf,
             work: Work::default(),
+            bench: BenchRoom::default(),
             whom,
             log,
             heat: heat::Kept::default(),

@@ -64,7 +64,6 @@ impl Work {
     ///
     /// # Errors
     /// The work ended early.
-    #[allow(dead_code)] // for the bench view
     pub(super) async fn fit<T, W>(&self, shown: Shown, work: W) -> Result<T, PageError>
     where
         T: Send + 'static,

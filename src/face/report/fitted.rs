@@ -2,17 +2,17 @@
 
 use super::markup::{heading_words, number, wide};
 use crate::face::sentences;
-use crate::fit::{BlendCalibration, ErrorModel};
+use crate::fit::{BlendCalibration, ErrorModel, IntervalKind};
 use crate::kinetics::FirmnessLaw;
 use crate::units::display;
 use maud::{Markup, html};
 
 /// The part of a blend's section.
-pub(super) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
+pub(crate) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
     html! {
         h3 { (heading_words("What was fitted", invented)) }
         (wide("Parameters", &parameters(blend)))
-        p.note { (errors_words(blend.error)) }
+        p.note { (errors_words(blend.fit.interval, blend.error)) }
         p { (sentences::law_line(blend)) }
         (law_itself(blend))
         @if blend.candidates.len() > 1 { (wide("Laws compared", &candidates(blend))) }
@@ -45,18 +45,20 @@ fn parameters(blend: &BlendCalibration) -> Markup {
     }
 }
 
-fn errors_words(error: ErrorModel) -> &'static str {
-    match error {
+fn errors_words(interval: IntervalKind, error: ErrorModel) -> String {
+    let intervals = match interval {
+        IntervalKind::T => "t intervals",
+        IntervalKind::Profile => "profile-likelihood intervals",
+        IntervalKind::Bootstrap => "bootstrap intervals",
+    };
+    let readings = match error {
         ErrorModel::Relative => {
-            "Intervals are t intervals. Readings are taken to scatter by the same share everywhere, so their logarithm is fitted."
+            "Readings are taken to scatter by the same share everywhere, so their logarithm is fitted."
         }
-        ErrorModel::Absolute => {
-            "Intervals are t intervals. Readings are taken to scatter by the same amount everywhere."
-        }
-        ErrorModel::Given => {
-            "Intervals are t intervals. Readings are weighted by the standard deviation stated for each."
-        }
-    }
+        ErrorModel::Absolute => "Readings are taken to scatter by the same amount everywhere.",
+        ErrorModel::Given => "Readings are weighted by the standard deviation stated for each.",
+    };
+    format!("Intervals are {intervals}. {readings}")
 }
 
 /// The fitted equations, in the letters of the table.
@@ -68,9 +70,14 @@ fn law_itself(blend: &BlendCalibration) -> Markup {
                 dd {
                     @match blend.law {
                         FirmnessLaw::Linear => { "P = P" sub { "0" } " + (P" sub { "∞" } " − P" sub { "0" } ") a" },
-                        _ => { "ln P = ln P" sub { "0" } " + (ln P" sub { "∞" } " − ln P" sub { "0" } ") a" },
+                        FirmnessLaw::GelPoint => { "P = P" sub { "0" } " (1 − a/a" sub { "gel" } ")" sup { "−s" } },
+                        FirmnessLaw::Log => { "ln P = ln P" sub { "0" } " + (ln P" sub { "∞" } " − ln P" sub { "0" } ") a" },
                     }
-                    ", P" sub { "0" } " the initial reading, P" sub { "∞" } " the plateau, a the conversion"
+                    ", P" sub { "0" } " the initial reading, "
+                    @if blend.law == FirmnessLaw::GelPoint {
+                        "a" sub { "gel" } " the conversion at the gel point, s its exponent"
+                    } @else { "P" sub { "∞" } " the plateau" }
+                    ", a the conversion"
                 }
             }
             div.together {

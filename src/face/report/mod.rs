@@ -14,5 +14,9 @@ mod verdicts;
 
 pub use document::{ReportRequest, document};
 pub use error::ReportError;
+#[cfg(feature = "page")]
+pub(crate) use fitted::part as fitted_part;
 pub(crate) use heat_times::DRAWS;
 pub(crate) use pictures::usual_force_drawing;
+#[cfg(feature = "page")]
+pub(crate) use verdicts::lines as verdict_lines;

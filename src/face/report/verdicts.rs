@@ -30,7 +30,8 @@ pub(super) fn part(blend: &BlendCalibration, invented: bool) -> Markup {
     }
 }
 
-fn lines(blend: &BlendCalibration) -> Vec<String> {
+/// Each verdict, one a line.
+pub(crate) fn lines(blend: &BlendCalibration) -> Vec<String> {
     let found = &blend.diagnostics;
     let mut lines = vec![if blend.fit.converged {
         format!(

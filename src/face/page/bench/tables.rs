@@ -1,0 +1,153 @@
+//! The tables that were sent: kept in memory under a code of their content, the newest few.
+
+use crate::face::page::problem::PageError;
+use crate::readings::{
+    BenchTable, ForceAssumption, NeedleAdvice, ReadingsError, TableSummary, read_bench_parts,
+    summarise_converted,
+};
+use sha2::{Digest, Sha256};
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+/// How many tables are kept.
+const KEPT: usize = 16;
+/// How many bytes of tables are kept in all; the newest is kept whatever it has.
+const KEPT_BYTES: usize = 32 * 1024 * 1024;
+/// Letters of a code.
+const CODE_LETTERS: usize = 12;
+
+/// A table that was read.
+#[derive(Debug)]
+pub(super) struct Read {
+    /// The table as measured.
+    pub(super) table: BenchTable,
+    /// What it holds and cannot tell.
+    pub(super) summary: TableSummary,
+    /// What was assumed of pushes.
+    pub(super) assumptions: Vec<ForceAssumption>,
+    /// What would help a bench of pushes.
+    pub(super) advice: Vec<NeedleAdvice>,
+}
+
+/// A table that was sent, whether it can be read or not.
+#[derive(Debug)]
+pub(super) struct KeptTable {
+    /// Its code in addresses: the head of the SHA-256 of its names and bytes.
+    pub(super) code: String,
+    /// Name and bytes of each of its files.
+    pub(super) parts: Vec<(String, Vec<u8>)>,
+    /// The readings, or what is wrong with them.
+    pub(super) outcome: Result<Read, ReadingsError>,
+}
+
+impl KeptTable {
+    /// Reads the table that these files make.
+    pub(super) fn of(parts: Vec<(String, Vec<u8>)>) -> Self {
+        let mut hash = Sha256::new();
+        for (name, bytes) in &parts {
+            for part in [name.as_bytes(), bytes] {
+                hash.update((part.len() as u64).to_le_bytes());
+                hash.update(part);
+            }
+        }
+        let sum = crate::readings::table::hexadecimal(&hash.finalize());
+        let outcome = read_bench_parts(&parts).and_then(|table| {
+            let converted = table.viscosity_readings()?;
+            Ok(Read {
+                summary: summarise_converted(table.kind, &converted),
+                assumptions: converted.assumptions,
+                advice: converted.advice,
+                table,
+            })
+        });
+        Self {
+            code: sum.chars().take(CODE_LETTERS).collect(),
+            parts,
+            outcome,
+        }
+    }
+
+    /// The names of its files.
+    pub(super) fn name(&self) -> String {
+        let names: Vec<&str> = self.parts.iter().map(|(name, _)| name.as_str()).collect();
+        names.join(" + ")
+    }
+
+    fn bytes(&self) -> usize {
+        self.parts.iter().map(|(_, bytes)| bytes.len()).sum()
+    }
+}
+
+/// The tables.
+#[derive(Debug, Default)]
+pub(super) struct Tables {
+    kept: Mutex<VecDeque<Arc<KeptTable>>>,
+}
+
+impl Tables {
+    /// Keeps a table; what was sent first goes where there is no more room.
+    pub(super) fn put(&self, table: KeptTable) -> Arc<KeptTable> {
+        let mut kept = self.kept();
+        kept.retain(|there| there.code != table.code);
+        let table = Arc::new(table);
+        kept.push_back(Arc::clone(&table));
+        while kept.len() > KEPT
+            || (kept.len() > 1 && kept.iter().map(|t| t.bytes()).sum::<usize>() > KEPT_BYTES)
+        {
+            kept.pop_front();
+        }
+        table
+    }
+
+    /// The table of a code.
+    ///
+    /// # Errors
+    /// None with that code, or no longer.
+    pub(super) fn find(&self, code: &str) -> Result<Arc<KeptTable>, PageError> {
+        self.kept()
+            .iter()
+            .find(|table| table.code == code)
+            .cloned()
+            .ok_or_else(|| {
+                PageError::gone(
+                    "This table is not here: the page keeps the last few that it was sent, and only while it runs.\nWhat helps: send the table again under 'Bench'; the same table gets the same address",
+                )
+            })
+    }
+
+    /// All that are kept, the newest first.
+    pub(super) fn all(&self) -> Vec<Arc<KeptTable>> {
+        self.kept().iter().rev().cloned().collect()
+    }
+
+    fn kept(&self) -> MutexGuard<'_, VecDeque<Arc<KeptTable>>> {
+        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn table(name: &str, bytes: usize) -> KeptTable {
+        KeptTable::of(vec![(name.to_owned(), vec![b'#'; bytes])])
+    }
+
+    #[test]
+    fn the_oldest_goes_where_there_is_no_more_room_and_the_same_table_is_kept_once() {
+        let tables = Tables::default();
+        let first = tables.put(table("first.csv", 1)).code.clone();
+        for number in 0..KEPT - 1 {
+            tables.put(table(&format!("{number}.csv"), 1));
+        }
+        tables.put(table("first.csv", 1));
+        assert_eq!(tables.all().len(), KEPT);
+        tables.put(table("another.csv", 1));
+        assert_eq!(tables.all().len(), KEPT);
+        assert!(tables.find(&first).is_ok());
+        // Two that fill the room push all before them out.
+        tables.put(table("large.csv", KEPT_BYTES - 1));
+        tables.put(table("larger.csv", KEPT_BYTES - 1));
+        assert_eq!(tables.all().len(), 1);
+    }
+}
