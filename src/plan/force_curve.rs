@@ -51,7 +51,9 @@ pub fn force_curve(
     };
     let source = DrawSource::new(blend, gel.clone(), setup, set_kelvin, seed)
         // One band for all times: the mean of the curve stands for it.
-        .with_lots_weighed(|draw| [forces(draw).iter().map(|force| force.ln()).sum()]);
+        .with_lots_weighed(Varied::ALL, |draw| {
+            [forces(draw).iter().map(|force| force.ln()).sum()]
+        });
     let columns: Vec<Vec<f64>> = source.answer(draws, Varied::ALL, forces);
     Ok(times_s
         .iter()

@@ -122,7 +122,7 @@ pub(super) fn weighed_for_push(
     question: &ForceQuestion,
 ) -> Result<DrawSource, PlanError> {
     let stated = question.setup.conditions()?;
-    Ok(source.with_lots_weighed(|draw| {
+    Ok(source.with_lots_weighed(Varied::ALL, |draw| {
         let fraction = draw
             .gel
             .setting

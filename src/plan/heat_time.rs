@@ -180,7 +180,7 @@ pub(super) fn prepare(
         question.seed,
     )
     .with_contact(question.contact_histories.iter().map(ready).collect())
-    .with_lots_weighed(|draw| {
+    .with_lots_weighed(question.varied, |draw| {
         let (passes, firm) = times_of(draw, question, &conditions);
         [passes.ln(), firm.unwrap_or(passes).ln()]
     });

@@ -1,6 +1,6 @@
 //! How freely the doubt of few lots is drawn beside other doubts.
 
-use super::draws::{Deviations, Draw, DrawSource};
+use super::draws::{Deviations, Draw, DrawSource, Varied};
 
 /// So many degrees of freedom are as good as none missing.
 const MOST_FREEDOM: f64 = 1e6;
@@ -12,7 +12,7 @@ impl DrawSource {
     /// the answers: alone it is Student's t of the lots less one; a part beside others, it is nearer
     /// to normal.
     ///
-    /// `answers` gives the questions' answers for a draw, on a scale on which inputs add up, such as
+    /// `varied` says which inputs the answers allow for; `answers` gives the questions' answers for a draw, on a scale on which inputs add up, such as
     /// ln heat time; an answer that is not finite leaves the lots' own freedom.
     ///
     /// # Equation
@@ -38,17 +38,22 @@ impl DrawSource {
     /// JCGM 100:2008, G.4.1.
     pub(super) fn with_lots_weighed<const N: usize>(
         mut self,
+        varied: Varied,
         answers: impl Fn(&Draw) -> [f64; N],
     ) -> Self {
         if let Some(freedom) = self.lot_freedom {
-            let share = self.lot_share(answers);
+            let share = self.lot_share(varied, answers);
             self.lot_freedom = Some((freedom / share.sqrt()).min(MOST_FREEDOM));
         }
         self
     }
 
     /// Share of the lots, the largest over the answers; 1 where it cannot be told.
-    fn lot_share<const N: usize>(&self, answers: impl Fn(&Draw) -> [f64; N]) -> f64 {
+    fn lot_share<const N: usize>(
+        &self,
+        varied: Varied,
+        answers: impl Fn(&Draw) -> [f64; N],
+    ) -> f64 {
         let parameters = self.lot_sds.len();
         let half_difference = |set: &dyn Fn(&mut Deviations, f64)| -> [f64; N] {
             let ends = [1.0, -1.0].map(|side| {
@@ -73,14 +78,19 @@ impl DrawSource {
         }
         // A rectangular input's standard deviation is its half-width over the root of three.
         let even = 1.0 / 3.0_f64.sqrt();
-        let mut others = vec![
-            half_difference(&|at, side| at.reading = side),
-            half_difference(&|at, side| at.bore = side * even),
-            half_difference(&|at, side| at.friction = side * even),
-            half_difference(&|at, side| at.flow = side * even),
-            half_difference(&|at, side| at.block = side * even),
+        let shift: [(bool, &dyn Fn(&mut Deviations, f64)); 5] = [
+            (varied.reading, &|at, side| at.reading = side),
+            (varied.bore, &|at, side| at.bore = side * even),
+            (varied.friction, &|at, side| at.friction = side * even),
+            (varied.flow, &|at, side| at.flow = side * even),
+            (varied.block_temperature, &|at, side| at.block = side * even),
         ];
-        if let Some(last) = self.contact_histories.len().checked_sub(1) {
+        let mut others: Vec<[f64; N]> = shift
+            .into_iter()
+            .filter(|(varies, _)| *varies)
+            .map(|(_, set)| half_difference(set))
+            .collect();
+        if let (true, Some(last)) = (varied.contact, self.contact_histories.len().checked_sub(1)) {
             // From one end of its range to the other, as likely everywhere between.
             let ends = half_difference(&|at, side| {
                 at.contact = Some(if side > 0.0 { last } else { 0 });

@@ -94,7 +94,7 @@ pub fn predicted_viscosity(
         draw.reading(fraction)
     };
     let draws = source(blend, question, &gel)
-        .with_lots_weighed(|draw| [reading(draw).ln()])
+        .with_lots_weighed(Varied::ALL, |draw| [reading(draw).ln()])
         .answer(question.draws, Varied::ALL, reading);
     let mut warnings = answer_warnings(blend, &gel, None, &[], extrapolated, question.invented);
     warnings.extend(of_warm_up(&warm_up));

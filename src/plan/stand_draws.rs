@@ -174,7 +174,9 @@ pub(super) fn heat(
     };
     let point = stand(&Draw::of_estimates(gel.clone()));
     let mut draws = source
-        .with_lots_weighed(|draw| [stand(draw).force_n(question.set_kelvin, 0.0).ln()])
+        .with_lots_weighed(Varied::ALL, |draw| {
+            [stand(draw).force_n(question.set_kelvin, 0.0).ln()]
+        })
         .answer(question.draws, Varied::ALL, stand);
     let more_scatter = more_scatter(blend, standing);
     let drawn = courses(standing, more_scatter, question.draws, question.seed);

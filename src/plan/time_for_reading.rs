@@ -1,6 +1,6 @@
 //! How long to heat until a reading is reached: what a bench answers that says nothing of a push.
 
-use super::draws::{DrawSource, Varied, quantile};
+use super::draws::{Draw, DrawSource, Varied, quantile};
 use super::error::PlanError;
 use super::gel::Gel;
 use super::heat_time::ready_for_draws;
@@ -100,10 +100,7 @@ pub fn time_for_reading(
     gel.setting.warm_up = ready_for_draws(&warm_up, blend, question.set_kelvin);
     let set = question.set_kelvin;
     let point_s = gel.setting.clock_time_for_conversion_s(set, conversion);
-    let source = DrawSource::without_needle(blend, gel, question.seed)
-        .with_block(question.block_tolerance_k, set)
-        .with_contact(question.contact_histories.iter().map(ready).collect());
-    let mut times = source.answer(question.draws, Varied::ALL, |draw| {
+    let time_of = |draw: &Draw| {
         let setting = &draw.gel.setting;
         let fraction = setting
             .firmness
@@ -113,7 +110,12 @@ pub fn time_for_reading(
         } else {
             setting.clock_time_for_conversion_s(set, fraction.max(0.0))
         }
-    });
+    };
+    let mut times = DrawSource::without_needle(blend, gel, question.seed)
+        .with_block(question.block_tolerance_k, set)
+        .with_contact(question.contact_histories.iter().map(ready).collect())
+        .with_lots_weighed(Varied::ALL, |draw| [time_of(draw).ln()])
+        .answer(question.draws, Varied::ALL, time_of);
     times.sort_by(f64::total_cmp);
     let [shortest, longest] = blend.range.heat_time_s;
     let inside = |time_s: f64| (shortest..=longest).contains(&time_s);

@@ -195,7 +195,7 @@ pub(crate) fn read_bench_parts(parts: &[(String, Vec<u8>)]) -> Result<BenchTable
     let mut tables = Vec::new();
     let mut errors = Vec::new();
     for (name, bytes) in parts {
-        match table_of_bytes(name, bytes) {
+        match table_of_bytes(name, bytes, None) {
             Ok(table) => tables.push(table),
             Err(error) => errors.push(error),
         }

@@ -6,16 +6,16 @@
 //!
 //! | file | holds |
 //! |---|---|
-//! | [`serve`] | the listener: connections, time limits, end |
-//! | [`routes`] | which address shows what |
-//! | [`guard`] | whose requests are served, and with which headers |
-//! | [`shelf`] | the calibrations that answers can stand on |
-//! | [`work`] | where answers and fits are reckoned, so that neither holds the other |
-//! | [`shell`] | the frame round every view |
-//! | [`query`] | what an address asks for: calibration, units, part |
+//! | `serve` | the listener: connections, time limits, end |
+//! | `routes` | which address shows what |
+//! | `guard` | whose requests are served, and with which headers |
+//! | `shelf` | the calibrations that answers can stand on |
+//! | `work` | where answers and fits are reckoned, so that neither holds the other |
+//! | `shell` | the frame round every view |
+//! | `query` | what an address asks for: calibration, units, part |
 //! | `bench` | the bench room |
-//! | [`problem`] | what is said when a request cannot be served |
-//! | [`heat`] | the room of whoever heats a syringe |
+//! | `problem` | what is said when a request cannot be served |
+//! | `heat` | the room of whoever heats a syringe |
 
 mod assets;
 mod bench;

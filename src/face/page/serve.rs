@@ -2,7 +2,7 @@
 //!
 //! A client that sends its header slowly, sends a body slowly, or never reads holds one connection
 //! for a stated time and nobody else: each connection is a task of its own, reckoning happens elsewhere
-//! ([`super::work`]), and the number of connections has an end.
+//! (`work`), and the number of connections has an end.
 
 use super::routes::router;
 use super::state::PageState;
