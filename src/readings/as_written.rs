@@ -1,7 +1,7 @@
 //! A table as it stands in its file, before anything is understood: so that a fault can be shown in
 //! the cell that it belongs to.
 
-use super::columns::CellColumn;
+use super::columns::{CellColumn, ColumnTable};
 use super::error::Counted;
 use super::parquet::{MAGIC, columns_of_parquet};
 use super::records::split;
@@ -29,7 +29,9 @@ pub(crate) struct TableAsWritten {
 /// apart, as in a damaged file, UTF-16 text, or a workbook.
 pub(crate) fn table_as_written(file: &str, bytes: &[u8]) -> Option<TableAsWritten> {
     if bytes.starts_with(MAGIC) || file.to_lowercase().ends_with(".parquet") {
-        return of_parquet(file, bytes);
+        return columns_of_parquet(file, String::new(), bytes)
+            .ok()
+            .map(of_columns);
     }
     let other = [
         &b"PK"[..],
@@ -67,8 +69,8 @@ fn trimmed(fields: Vec<String>) -> Vec<String> {
         .collect()
 }
 
-fn of_parquet(file: &str, bytes: &[u8]) -> Option<TableAsWritten> {
-    let table = columns_of_parquet(file, String::new(), bytes).ok()?;
+/// The cells of a table whose columns its reader tells apart.
+fn of_columns(table: ColumnTable) -> TableAsWritten {
     let mut rows: Vec<(usize, Vec<String>)> = table
         .lines
         .iter()
@@ -79,14 +81,14 @@ fn of_parquet(file: &str, bytes: &[u8]) -> Option<TableAsWritten> {
             cells.push(cell_words(column, place));
         }
     }
-    Some(TableAsWritten {
+    TableAsWritten {
         header_line: table.header_line,
         header: table.columns.into_iter().map(|(name, _)| name).collect(),
         rows,
         counted: table.counted,
         invented: table.invented,
         decimal_comma: table.decimal_comma,
-    })
+    }
 }
 
 fn cell_words(column: &CellColumn, place: usize) -> String {
