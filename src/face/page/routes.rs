@@ -2,7 +2,7 @@
 
 use super::problem::PageError;
 use super::state::{PageState, Shared};
-use super::{assets, calibrations, guard, start};
+use super::{assets, calibrations, charts, guard, session, start};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
@@ -28,6 +28,8 @@ pub(super) fn router(state: PageState) -> Router {
         .route("/assets/page.css", get(assets::serve_style))
         .route("/assets/page.js", get(assets::serve_script))
         .route("/assets/icon.svg", get(assets::serve_icon))
+        .merge(charts::routes())
+        .merge(session::routes())
         .fallback(async || PageError::NoView)
         .layer(DefaultBodyLimit::max(LARGEST))
         .layer(middleware::from_fn_with_state(

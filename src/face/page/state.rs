@@ -1,6 +1,7 @@
 //! What all requests share.
 
 use super::guard::Whom;
+use super::pictures::Pictures;
 use super::shelf::Shelf;
 use super::work::Work;
 use std::path::PathBuf;
@@ -13,6 +14,8 @@ pub struct PageState {
     pub(super) shelf: Shelf,
     /// Where answers and fits are reckoned.
     pub(super) work: Work,
+    /// Pictures that were drawn.
+    pub(super) pictures: Pictures,
     /// Whose requests are served.
     pub(super) whom: Whom,
     /// The log of batches, named on the command line and never by a request.
@@ -31,6 +34,7 @@ impl PageState {
         Self {
             shelf,
             work: Work::default(),
+            pictures: Pictures::default(),
             whom,
             log,
             seed,
