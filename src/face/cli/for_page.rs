@@ -78,15 +78,40 @@ pub(crate) fn chart(
     on: StandsOn,
     log: Option<&Path>,
 ) -> Result<(Drawn, ChartSize), Vec<Fault>> {
-    let never_written = Stated {
-        option: "out",
-        value: Some("picture.svg".to_owned()),
-    };
+    let never_written = never_written();
     let arguments: chart::Arguments = read(&[never_written], stated, &[kind, &on.name])?;
     let context = on.context();
     arguments
         .drawn_of(on.calibration, log, &on.sha256, context)
         .map_err(whole)
+}
+
+/// What is wrong with the options of a chart by themselves.
+pub(crate) fn chart_faults(kind: &'static str, stated: &[Stated]) -> Vec<Fault> {
+    let never_written = never_written();
+    let read = read::<chart::Arguments>(&[never_written], stated, &[kind, "calibration"]);
+    read.err().unwrap_or_default()
+}
+
+/// What is wrong with the options of a sheet by themselves.
+pub(crate) fn sheet_faults(stated: &[Stated]) -> Vec<Fault> {
+    let read = read::<sheet::Arguments>(&[], stated, &["calibration"]);
+    read.err().unwrap_or_default()
+}
+
+/// What is wrong with the options of a batch by themselves.
+pub(crate) fn batch_faults(stated: &[Stated]) -> Vec<Fault> {
+    let read = read::<AddArguments>(&[], stated, &["log", "calibration"]);
+    let faults = read.err().unwrap_or_default();
+    // What is lacking is said by whoever knows the fields.
+    faults.into_iter().filter(|f| f.option.is_some()).collect()
+}
+
+fn never_written() -> Stated {
+    Stated {
+        option: "out",
+        value: Some("picture.svg".to_owned()),
+    }
 }
 
 /// The run sheet, and what stands on it.

@@ -244,21 +244,8 @@ impl Typed {
     }
 
     /// A message with the names of fields in place of the options that they state.
-    fn in_page_words(&self, message: &str) -> String {
-        let mut named: Vec<(String, &str)> = EVERYWHERE
-            .iter()
-            .copied()
-            .chain(self.fields.iter().map(|(field, _)| *field))
-            .filter(|field| !field.option.is_empty())
-            .map(|field| (format!("--{}", field.option), plain_name(field.label)))
-            .collect();
-        // The longer first: '--bore-tolerance' holds '--bore'.
-        named.sort_by_key(|(option, _)| std::cmp::Reverse(option.len()));
-        named
-            .iter()
-            .fold(message.to_owned(), |words, (option, name)| {
-                words.replace(option.as_str(), &format!("'{name}'"))
-            })
+    pub(super) fn in_page_words(&self, message: &str) -> String {
+        in_page_words(message, self.fields.iter().map(|(field, _)| *field))
     }
 
     /// Everything that is wrong, for the part that answers.
@@ -285,7 +272,7 @@ impl Typed {
         lines.join("\n")
     }
 
-    fn name(&self, key: &str) -> &'static str {
+    fn name(&self, key: &str) -> &str {
         self.fields
             .iter()
             .find(|(field, _)| field.key() == key)
@@ -356,7 +343,7 @@ fn select(
     let known = choices.iter().any(|(choice, _)| choice == value);
     html! {
         select id=(id) name=(field.key()) aria-invalid=[wrong] aria-describedby=(described) {
-            @if !known { option value=(value) selected { (value) } }
+            @if !known && !value.is_empty() { option value=(value) selected { (value) } }
             @for (choice, words) in choices {
                 option value=(choice) selected[choice == value] { (words) }
             }
@@ -403,8 +390,33 @@ fn choices(control: Control, shelved: &Shelved) -> Vec<(String, String)> {
     }
 }
 
+/// A message with the names of fields in place of the options that they state: those of a form, else
+/// those that stand in any.
+pub(super) fn in_page_words<'a>(message: &str, of_form: impl Iterator<Item = &'a Field>) -> String {
+    let known: Vec<(&str, &str)> = of_form
+        .chain(EVERYWHERE)
+        .filter(|field| !field.option.is_empty())
+        .map(|field| (field.option, plain_name(field.label)))
+        .chain([("warm-up", WARM_UP.label)])
+        .collect();
+    let mut words = String::with_capacity(message.len());
+    let mut parts = message.split("--");
+    words.push_str(parts.next().unwrap_or_default());
+    for part in parts {
+        let end = part
+            .find(|letter: char| !letter.is_ascii_lowercase() && letter != '-')
+            .unwrap_or(part.len());
+        let (option, rest) = part.split_at(end);
+        match known.iter().find(|(name, _)| *name == option) {
+            Some((_, name)) => words.push_str(&format!("'{name}'{rest}")),
+            None => words.push_str(&format!("--{part}")),
+        }
+    }
+    words
+}
+
 /// A label without its unit.
-fn plain_name(label: &'static str) -> &'static str {
+fn plain_name(label: &str) -> &str {
     label.split(", ").next().unwrap_or(label)
 }
 
@@ -643,6 +655,15 @@ pub(super) fn blend_of<'a>(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_message_names_fields_and_leaves_other_options_alone() {
+        let words = in_page_words(
+            "What helps: --gauge 27, --force-read 9N or --out x",
+            std::iter::empty(),
+        );
+        assert_eq!(words, "What helps: 'Needle' 27, --force-read 9N or --out x");
+    }
 
     #[test]
     fn a_bare_number_takes_the_unit_of_its_key_and_a_unit_stays() {

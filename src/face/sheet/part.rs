@@ -4,8 +4,8 @@ use super::form::Form;
 use super::html::marks;
 use maud::{Markup, html as markup};
 
-/// The sheet, first line first.
-pub(crate) fn in_page(form: &Form) -> Markup {
+/// The sheet, first line first; `said` puts the names of fields in place of the options in a note.
+pub(crate) fn in_page(form: &Form, said: impl Fn(&str) -> String) -> Markup {
     markup! {
         (marks(form))
         @for (place, line) in form.headlines.iter().enumerate() {
@@ -37,7 +37,7 @@ pub(crate) fn in_page(form: &Form) -> Markup {
         h2 { "To tick" }
         ul { @for check in &form.checks { li { (check) } } }
         @for note in &form.notes {
-            div.note { @for line in note.lines() { p { (line) } } }
+            div.note { @for line in said(note).lines() { p { (line) } } }
         }
         @for line in &form.stands { p.hint { (line) } }
         p.hint { "No time here is a shelf life. " (form.short) }

@@ -78,6 +78,7 @@ fn body(
         }
         p.lead { (kind.shows) "." }
         div.room {
+            div id="answer" aria-live="polite" { (part) }
             form.asks method="get" action="/charts" data-live="answer" {
                 (asked.fields_but(&own))
                 input type="hidden" name=(KIND) value=(kind.word);
@@ -97,7 +98,6 @@ fn body(
                 }
                 button.without-script type="submit" { "Draw" }
             }
-            div id="answer" aria-live="polite" { (part) }
         }
     }
 }

@@ -70,7 +70,10 @@ pub(super) async fn drawn(
     format: ChartFormat,
 ) -> Result<Result<Arc<Picture>, Vec<Fault>>, PageError> {
     if question.typed.is_faulty() {
-        return Ok(Err(Vec::new()));
+        return Ok(Err(for_page::chart_faults(
+            question.kind.word,
+            &question.stated,
+        )));
     }
     let kind = question.kind.word;
     let shown = asked.shown();

@@ -90,6 +90,7 @@ pub(super) async fn add(
         }
     }
     if typed.is_faulty() {
+        typed.mark(for_page::batch_faults(&stated));
         return shown(
             &state,
             &asked,
@@ -334,45 +335,44 @@ fn body(view: &View<'_>) -> Markup {
     html! {
         h1 { "Batch log" }
         (super::rooms(asked, "/session/log"))
-        @if let Some(entry) = &held.added { (added(entry)) }
+        @if let Some(entry) = &held.added { (added(entry, view.typed)) }
         @if view.typed.is_faulty() { (view.typed.problem()) }
-        div.room {
-            (add_form(view))
-            div {
-                section.card.answer {
-                    @if held.invented { p { strong { (INVENTED) } ", for learning the tool, for nothing else." } }
-                    (log_words::verdict(&held.judged, view.settings))
-                    @if held.judged.shewhart.is_some() && !held.judged.charted.is_empty() {
-                        img.picture src=(asked.with("/session/log.svg", &[])) width="1200" height="800"
-                            alt={ "Control charts of " (view.name) ": " (crate::face::batches_words::verdict_sentence(&held.judged)) };
-                    }
-                    (rules_form(view))
+        div.room.of-log {
+            section.card.answer {
+                @if held.invented { p { strong { (INVENTED) } ", for learning the tool, for nothing else." } }
+                (log_words::verdict(&held.judged, view.settings))
+                @if held.judged.shewhart.is_some() && !held.judged.charted.is_empty() {
+                    img.picture src=(asked.with("/session/log.svg", &[])) width="1200" height="800"
+                        alt={ "Control charts of " (view.name) ": " (crate::face::batches_words::verdict_sentence(&held.judged)) };
                 }
-                section.card {
-                    h2 { "Entries of " (view.name) }
-                    @if held.entries.is_empty() {
-                        p { "None yet: the first batch that is added begins the log." }
-                    } @else {
-                        p { "The newest " (held.entries.len()) " of " (held.in_log) ", the newest first."
-                            @if (held.entries.len() as u64) < held.in_log && asked.get(ALL).is_none() {
-                                " " a href=(asked.with("/session/log", &[(ALL, "yes")])) { "Show more" }
-                            }
+                (rules_form(view))
+            }
+            (add_form(view))
+            section.card {
+                h2 { "Entries of " (view.name) }
+                @if held.entries.is_empty() {
+                    p { "None yet: the first batch that is added begins the log." }
+                } @else {
+                    p { "The newest " (held.entries.len()) " of " (held.in_log) ", the newest first."
+                        @if (held.entries.len() as u64) < held.in_log && asked.get(ALL).is_none() {
+                            " " a href=(asked.with("/session/log", &[(ALL, "yes")])) { "Show more" }
                         }
-                        (log_words::table(&held.entries))
-                        (chain(held))
-                        (exports(asked))
                     }
+                    (log_words::table(&held.entries))
+                    (chain(held))
+                    (exports(asked))
                 }
             }
         }
     }
 }
 
-fn added(entry: &Entry) -> Markup {
+fn added(entry: &Entry, typed: &Typed) -> Markup {
+    let words = typed.in_page_words(&for_page::entry_words(entry));
     html! {
         div.note role="status" {
             p { strong { "Entry " (entry.number) " is in the log." } }
-            @for line in for_page::entry_words(entry).lines() { p { (line.trim_start()) } }
+            @for line in words.lines() { p { (line.trim_start()) } }
         }
     }
 }

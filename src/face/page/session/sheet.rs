@@ -4,7 +4,7 @@ use super::sheet_fields::{
     AT_HAND, AT_KEY, CLOCK, HEAT, HEAT_MORE, PRICES, SYRINGES_KEY, VOLUMES, VOLUMES_MORE,
 };
 use crate::face::cli::for_page::{self, Fault, StandsOn, Stated};
-use crate::face::page::fields::{self, Typed};
+use crate::face::page::fields::{self, Field, Typed, in_page_words};
 use crate::face::page::guard::OwnStyle;
 use crate::face::page::problem::PageError;
 use crate::face::page::query::Asked;
@@ -52,15 +52,7 @@ struct Question {
 
 impl Question {
     fn of(asked: &Asked, shelved: &Shelved) -> Self {
-        let all = HEAT
-            .iter()
-            .chain(&HEAT_MORE)
-            .chain(&VOLUMES)
-            .chain(&VOLUMES_MORE)
-            .chain(&CLOCK)
-            .copied()
-            .chain([&PRICES]);
-        let mut typed = Typed::of(asked, all, &presets(asked, shelved));
+        let mut typed = Typed::of(asked, all_fields(), &presets(asked, shelved));
         let stated = typed.stated();
         let pasted = typed
             .value(PRICES.key())
@@ -94,6 +86,16 @@ fn presets(asked: &Asked, shelved: &Shelved) -> Vec<(&'static str, String)> {
         presets.push((AT_KEY, display::celsius(hottest_kelvin)));
     }
     presets
+}
+
+fn all_fields() -> impl Iterator<Item = &'static Field> {
+    HEAT.iter()
+        .chain(&HEAT_MORE)
+        .chain(&VOLUMES)
+        .chain(&VOLUMES_MORE)
+        .chain(&CLOCK)
+        .copied()
+        .chain([&PRICES])
 }
 
 /// What a sheet is shown as.
@@ -187,6 +189,7 @@ async fn made(
         prices,
     } = Question::of(asked, shelved);
     if typed.is_faulty() {
+        typed.mark(for_page::sheet_faults(&stated));
         return Ok((typed, None));
     }
     let on = StandsOn {
@@ -210,7 +213,7 @@ async fn made(
 
 fn in_shape(sheet: &RunSheet, form: &Form, shape: Shape) -> String {
     match shape {
-        Shape::Part => in_page(form).into_string(),
+        Shape::Part => in_page(form, |note| in_page_words(note, all_fields())).into_string(),
         Shape::Paper => on_paper(form),
         Shape::Labels => labels(form, sheet),
         Shape::Csv => csv(form, sheet),
@@ -248,6 +251,7 @@ fn body(asked: &Asked, typed: &Typed, shelved: &Shelved, part: &Markup) -> Marku
         h1 { "Run sheet" }
         (super::rooms(asked, "/session"))
         div.room {
+            div id="answer" aria-live="polite" { (part) }
             form.asks method="get" action="/session" data-live="answer" {
                 (asked.fields_but(&typed.keys()))
                 fieldset {
@@ -267,7 +271,6 @@ fn body(asked: &Asked, typed: &Typed, shelved: &Shelved, part: &Markup) -> Marku
                 }
                 button.without-script type="submit" { "Make the sheet" }
             }
-            div id="answer" aria-live="polite" { (part) }
         }
     }
 }
