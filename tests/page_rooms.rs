@@ -161,6 +161,29 @@ fn a_view_shows_its_picture_by_address_and_says_what_it_finds() {
     assert!(html.contains("INVENTED DATA"));
 }
 
+/// The room of heating shares its keys: 'own' is a needle of a known bore, 'any' whichever will do.
+#[test]
+fn what_the_room_of_heating_hands_over_is_understood() {
+    let quiet = quiet();
+    let own = "kind=window&blend=plain&gauge=own&bore_mm=0.21&length=13mm&push_g=1000&seconds_per_tenth_mL=6&warm_up=as-calibrated";
+    // 1000 gf are 9.80665 N (CGPM 1901); 6 s for a tenth of a millilitre are 1 mL/min.
+    let told = "chart window CAL --blend plain --bore 0.21mm --force 9.80665N --flow 1mL/min";
+    let shown = quiet.get(&format!("/charts/picture.svg?{own}"));
+    assert_eq!(shown.status, 200, "{}", shown.text());
+    assert!(shown.body == quiet.written("o.svg", told));
+    let any = quiet.get("/charts?kind=window&blend=plain&gauge=any");
+    assert!(any.text().contains("<img"));
+    let none = quiet
+        .get("/charts?kind=window&blend=plain&gauge=own")
+        .text();
+    assert!(none.contains("No needle was named") && none.contains("'Bore' 0.16mm"));
+    let sheet = quiet
+        .get("/session?blend=plain&gauge=30&at_F=185&push_kgf=2")
+        .text();
+    assert!(sheet.contains("30G") && sheet.contains("at 85 °C"));
+    assert!(sheet.contains("/heat?") && sheet.contains("gauge=30"));
+}
+
 #[test]
 fn a_size_that_would_eat_the_memory_is_refused_at_its_field() {
     let quiet = quiet();
@@ -384,6 +407,7 @@ fn a_batch_is_held_against_its_prediction_as_the_command_does() {
     assert!(again.text().contains("corrected already"));
     let view = page.get("/session/log").text();
     assert!(view.contains("corrected by 2"), "{view}");
+    assert!(view.contains("corrects=2") && !view.contains("corrects=1"));
     assert!(view.contains("The chain is whole"));
     let csv = page.get("/session/log.csv");
     assert_eq!(csv.status, 200);

@@ -165,3 +165,12 @@ document.addEventListener("heatset:drawn", (event) => {
 document.addEventListener("click", (event) => {
   if (event.target.closest("[data-print]")) window.print();
 });
+
+// A form with data-once is sent once, however often the button is pressed in a hurry.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.dataset.once === undefined) return;
+  if (form.dataset.sent) event.preventDefault();
+  form.dataset.sent = "yes";
+  setTimeout(() => delete form.dataset.sent, 10000);
+});

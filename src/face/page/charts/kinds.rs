@@ -23,7 +23,7 @@ pub(super) struct Kind {
 
 /// Gauge, where none named is an answer too.
 static GAUGE_OR_USUAL: Field = with(
-    Control::Gauge("the usual: 25, 27, 29, 30, 32G"),
+    Control::Gauge("", "the usual: 25, 27, 29, 30, 32G"),
     &[("gauge", "", 1.0)],
     "gauge",
     "Needle",
@@ -31,7 +31,7 @@ static GAUGE_OR_USUAL: Field = with(
 );
 /// Gauge, where syringes may be compared without one.
 static GAUGE_OR_NONE: Field = with(
-    Control::Gauge("none: compare after a heat time"),
+    Control::Gauge("", "none: compare after a heat time"),
     &[("gauge", "", 1.0)],
     "gauge",
     "Needle",

@@ -77,7 +77,7 @@ fn body(
             }
         }
         p.lead { (kind.shows) "." }
-        div.room {
+        div.room.of-chart {
             div id="answer" aria-live="polite" { (part) }
             form.asks method="get" action="/charts" data-live="answer" {
                 (asked.fields_but(&own))

@@ -2,7 +2,7 @@
 //! started; no request can name one.
 
 use super::log_fields::{AT, BATCH, HEAT_TIME, MORE, READ, RULES};
-use super::log_words;
+use super::log_view::{View, body, without_log};
 use crate::batches::{BatchLog, BatchesError, ControlSettings, Entry, Judged, judge};
 use crate::chart::Chart as _;
 use crate::chart::ChartSize;
@@ -12,7 +12,7 @@ use crate::face::page::fields::{self, Typed};
 use crate::face::page::problem::PageError;
 use crate::face::page::query::Asked;
 use crate::face::page::shelf::Shelved;
-use crate::face::page::shell::{self, INVENTED, Room};
+use crate::face::page::shell::{self, Room};
 use crate::face::page::state::Shared;
 use crate::readings::ReadingKind;
 use crate::units::shown::showing;
@@ -21,8 +21,8 @@ use axum::extract::State;
 use axum::extract::rejection::BytesRejection;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use maud::{Markup, html};
-use std::path::{Path, PathBuf};
+use maud::Markup;
+use std::path::Path;
 use std::sync::Arc;
 
 /// Entries that are shown.
@@ -30,20 +30,21 @@ const SHOWN: usize = 20;
 /// Entries that are shown where all are asked for: what a browser still scrolls at ease.
 const MOST_SHOWN: usize = 2000;
 /// Key with which more than the newest are shown.
-const ALL: &str = "all";
+pub(super) const ALL: &str = "all";
 /// Key of the entry that was added a moment ago.
 const ADDED: &str = "added";
 /// Key of the kind of reading of an export.
-const READING: &str = "reading";
+pub(super) const READING: &str = "reading";
 
 /// What the log holds.
-struct Held {
-    entries: Vec<Entry>,
-    in_log: u64,
-    judged: Judged,
-    invented: bool,
-    added: Option<Entry>,
-    whole: Result<String, String>,
+pub(super) struct Held {
+    pub(super) entries: Vec<Entry>,
+    pub(super) in_log: u64,
+    pub(super) judged: Judged,
+    pub(super) invented: bool,
+    pub(super) added: Option<Entry>,
+    /// Head of the chain, or where the log was altered.
+    pub(super) whole: Result<String, String>,
 }
 
 /// The view.
@@ -197,7 +198,8 @@ fn rules(asked: &Asked) -> Result<(Typed, ControlSettings), PageError> {
     }
 }
 
-fn no_log() -> PageError {
+/// What is said where no log was named.
+pub(super) fn no_log() -> PageError {
     PageError::words(
         "This page keeps no log: none was named when it was started.\nWhat helps: start it with 'heatset page --log batches.db'; a file that is not there yet is begun with the first batch",
     )
@@ -272,7 +274,7 @@ async fn shown(
 
 /// Reads the log; one that is not begun yet holds nothing.
 fn held(
-    log: &PathBuf,
+    log: &Path,
     settings: &ControlSettings,
     count: usize,
     added: Option<u64>,
@@ -306,135 +308,4 @@ fn held(
         entries,
         judged,
     })
-}
-
-fn without_log(asked: &Asked) -> Markup {
-    html! {
-        h1 { "Batch log" }
-        (super::rooms(asked, "/session/log"))
-        section.card {
-            @for line in no_log().to_string().lines() { p { (line) } }
-            p { "The log holds each batch against what the calibration predicts of it, and says in a word whether the readings still agree: in line, look, or calibrate again." }
-        }
-    }
-}
-
-/// What the view is made from.
-struct View<'a> {
-    asked: &'a Asked,
-    typed: &'a Typed,
-    rules: &'a Typed,
-    settings: &'a ControlSettings,
-    shelved: &'a Shelved,
-    name: &'a str,
-    held: &'a Held,
-}
-
-fn body(view: &View<'_>) -> Markup {
-    let View { asked, held, .. } = view;
-    html! {
-        h1 { "Batch log" }
-        (super::rooms(asked, "/session/log"))
-        @if let Some(entry) = &held.added { (added(entry, view.typed)) }
-        @if view.typed.is_faulty() { (view.typed.problem()) }
-        div.room.of-log {
-            section.card.answer {
-                @if held.invented { p { strong { (INVENTED) } ", for learning the tool, for nothing else." } }
-                (log_words::verdict(&held.judged, view.settings))
-                @if held.judged.shewhart.is_some() && !held.judged.charted.is_empty() {
-                    img.picture src=(asked.with("/session/log.svg", &[])) width="1200" height="800"
-                        alt={ "Control charts of " (view.name) ": " (crate::face::batches_words::verdict_sentence(&held.judged)) };
-                }
-                (rules_form(view))
-            }
-            (add_form(view))
-            section.card {
-                h2 { "Entries of " (view.name) }
-                @if held.entries.is_empty() {
-                    p { "None yet: the first batch that is added begins the log." }
-                } @else {
-                    p { "The newest " (held.entries.len()) " of " (held.in_log) ", the newest first."
-                        @if (held.entries.len() as u64) < held.in_log && asked.get(ALL).is_none() {
-                            " " a href=(asked.with("/session/log", &[(ALL, "yes")])) { "Show more" }
-                        }
-                    }
-                    (log_words::table(&held.entries))
-                    (chain(held))
-                    (exports(asked))
-                }
-            }
-        }
-    }
-}
-
-fn added(entry: &Entry, typed: &Typed) -> Markup {
-    let words = typed.in_page_words(&for_page::entry_words(entry));
-    html! {
-        div.note role="status" {
-            p { strong { "Entry " (entry.number) " is in the log." } }
-            @for line in words.lines() { p { (line.trim_start()) } }
-        }
-    }
-}
-
-fn chain(held: &Held) -> Markup {
-    html! {
-        @match &held.whole {
-            Ok(head) => p.hint { "The chain is whole. Its head: " code { (head.get(..12).unwrap_or(head)) }
-                "; written down elsewhere it shows later whether the end was cut off." },
-            Err(words) => div.loud role="alert" {
-                p { "The log is not as it was written: " (words) "." }
-                p { "What helps: 'heatset batches check' says every place; go back to a copy from before." }
-            },
-        }
-    }
-}
-
-fn exports(asked: &Asked) -> Markup {
-    let at = |kind: &str| asked.to("/session/log.csv", &[(READING, kind)]);
-    html! {
-        h3 { "Accepted readings as a bench table, for a refit" }
-        p.links {
-            a.button.quiet href=(at("force")) download { "Forces (CSV)" }
-            a.button.quiet href=(at("viscosity")) download { "Viscosities (CSV)" }
-        }
-    }
-}
-
-fn rules_form(view: &View<'_>) -> Markup {
-    html! {
-        details {
-            summary { "Rules of the control charts" }
-            form method="get" action="/session/log" {
-                (view.asked.kept_fields())
-                (view.rules.controls(&RULES, view.shelved))
-                button.quiet type="submit" { "Judge by these" }
-            }
-        }
-    }
-}
-
-fn add_form(view: &View<'_>) -> Markup {
-    let View { typed, shelved, .. } = view;
-    html! {
-        form.asks method="post" action=(view.asked.to("/session/log", &[])) {
-            fieldset {
-                legend { "Add a batch" }
-                p.hint { "Held against " strong { (shelved.name) } "." }
-                (typed.controls(&BATCH, shelved))
-            }
-            fieldset {
-                legend { "What was read" }
-                (typed.controls(&READ, shelved))
-            }
-            fieldset {
-                legend { "Correction, codes, more" }
-                details open[typed.is_faulty()] {
-                    summary { "More" }
-                    (typed.controls(&MORE, shelved))
-                }
-            }
-            button type="submit" { "Add to the log" }
-        }
-    }
 }

@@ -1,14 +1,14 @@
 //! The fields of a batch that is added to the log.
 
 use crate::batches;
-use crate::face::page::fields::{self, Control, Field, numbers, with};
+use crate::face::page::fields::{self, Check, Control, Field, numbers, with};
 
 const fn code_field(
     keys: &'static [(&'static str, &'static str, f64)],
     option: &'static str,
     label: &'static str,
     hint: &'static str,
-    check: fn(&str) -> Result<(), String>,
+    check: Check,
 ) -> Field {
     Field {
         check: Some(check),
@@ -73,7 +73,7 @@ pub(super) static HEAT_TIME: Field = fields::number_field(
     "On the clock; or 7min 30s",
 );
 static GAUGE: Field = with(
-    Control::Gauge("none: no force was read"),
+    Control::Gauge("", "none: no force was read"),
     &[("gauge", "", 1.0)],
     "gauge",
     "Needle",

@@ -4,12 +4,14 @@
 //! |---|---|
 //! | [`sheet`] | the run sheet: view, paper, labels, table |
 //! | [`sheet_fields`] | its fields |
-//! | [`log`] | the log of batches: view, adding, export |
+//! | [`log`] | the log of batches: reading, adding, export |
+//! | [`log_view`] | its view |
 //! | [`log_fields`] | the fields of a batch |
 //! | [`log_words`] | what the log says |
 
 mod log;
 mod log_fields;
+mod log_view;
 mod log_words;
 mod sheet;
 mod sheet_fields;
