@@ -25,7 +25,8 @@ const HEADERS: [(&str, &str); 7] = [
          form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
     ),
     ("x-content-type-options", "nosniff"),
-    ("referrer-policy", "no-referrer"),
+    // With no-referrer a browser says Origin: null of this page's own forms too, and they were refused.
+    ("referrer-policy", "same-origin"),
     ("cross-origin-resource-policy", "same-origin"),
     ("cross-origin-opener-policy", "same-origin"),
     ("x-frame-options", "DENY"),

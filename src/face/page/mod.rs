@@ -13,10 +13,10 @@
 //! | [`work`] | where answers and fits are reckoned, so that neither holds the other |
 //! | [`shell`] | the frame round every view |
 //! | [`query`] | what an address asks for: calibration, units, part |
-//! | [`fields`] | the fields of forms that state a command's options |
-//! | [`pictures`] | pictures that were drawn |
-//! | [`charts`] | the room of charts |
-//! | [`session`] | the room of a session: run sheet and log |
+//! | `fields` | the fields of forms that state a command's options |
+//! | `pictures` | pictures that were drawn |
+//! | `charts` | the room of charts |
+//! | `session` | the room of a session: run sheet and log |
 //! | [`problem`] | what is said when a request cannot be served |
 
 mod assets;
