@@ -14,9 +14,9 @@ use crate::face::batches_words::{
 };
 use crate::face::{cautions, drawings};
 use crate::fit::Warning;
-use crate::readings::ReadingKind;
 use crate::readings::table::hexadecimal;
 use crate::readings::write::csv_bytes;
+use crate::readings::{BenchTable, ReadingKind};
 use crate::units::display;
 use clap::{Args, Subcommand, ValueEnum};
 use serde::Serialize;
@@ -418,15 +418,14 @@ impl LogDrawing {
 /// The chart of a log's batches that were held against one calibration.
 pub(super) fn of_calibration(
     log: Option<&Path>,
-    calibration: &Path,
+    calibration_sha256: &str,
 ) -> Result<crate::chart::BatchesChart, CliError> {
     let log = log.ok_or_else(|| {
         CliError::question(
             "The chart of batches needs a log.\nWhat helps: --log LOG; 'heatset batches add' begins one",
         )
     })?;
-    let sha256 = sha256_of_file(calibration)?;
-    let drawing = LogDrawing::of(log, &ControlSettings::default(), Some(&sha256))?;
+    let drawing = LogDrawing::of(log, &ControlSettings::default(), Some(calibration_sha256))?;
     Ok(drawing.chart)
 }
 
@@ -440,29 +439,17 @@ pub(super) fn sha256_of_file(path: &Path) -> Result<String, CliError> {
 impl ExportArguments {
     fn run(&self, context: Context) -> Result<Output, CliError> {
         check_free(&self.out, context.replace)?;
-        let entries = BatchLog::open(&self.log)?.entries()?;
-        let count = |kind| accepted_entries(&entries, kind).len();
-        let (forces, viscosities) = (count(ReadingKind::Force), count(ReadingKind::Viscosity));
-        let kind = match self.reading {
-            Some(KindChoice::Force) => ReadingKind::Force,
-            Some(KindChoice::Viscosity) => ReadingKind::Viscosity,
-            None if forces > 0 && viscosities > 0 => {
-                return Err(CliError::question(format!(
-                    "{} has {forces} accepted forces and {viscosities} accepted viscosities, and a bench table has one kind of reading.\nWhat helps: --reading force, then --reading viscosity into another file; 'heatset convert' makes viscosities of forces",
-                    self.log.display()
-                )));
-            }
-            None if viscosities > 0 => ReadingKind::Viscosity,
-            None => ReadingKind::Force,
-        };
+        let asked = self.reading.map(|kind| match kind {
+            KindChoice::Force => ReadingKind::Force,
+            KindChoice::Viscosity => ReadingKind::Viscosity,
+        });
         let file = self.log.display().to_string();
-        let table = accepted_bench(&entries, kind, &file)??;
+        let Exported {
+            table,
+            kind,
+            outside,
+        } = exported(&self.log, asked, &file)?;
         write_table(&self.out, &csv_bytes(&table)?, "Bench", context.replace)?;
-        let outside = entries
-            .iter()
-            .filter(|e| e.stands() && !e.entered.accepted)
-            .filter(|e| e.entered.prediction.is_some_and(|p| !p.inside))
-            .count();
         let mut warnings = Vec::new();
         if outside > 0 {
             warnings.push(Warning::new(
@@ -507,6 +494,47 @@ impl ExportArguments {
         ))
         .with_warnings(&warnings))
     }
+}
+
+/// Accepted entries of a log as a bench table.
+pub(super) struct Exported {
+    /// The table.
+    pub(super) table: BenchTable,
+    kind: ReadingKind,
+    /// Entries outside their interval that are not in it.
+    outside: usize,
+}
+
+/// The accepted entries of one kind; `file` names the log in the table and in messages.
+pub(super) fn exported(
+    log: &Path,
+    asked: Option<ReadingKind>,
+    file: &str,
+) -> Result<Exported, CliError> {
+    let entries = BatchLog::open(log)?.entries()?;
+    let count = |kind| accepted_entries(&entries, kind).len();
+    let (forces, viscosities) = (count(ReadingKind::Force), count(ReadingKind::Viscosity));
+    let kind = match asked {
+        Some(kind) => kind,
+        None if forces > 0 && viscosities > 0 => {
+            return Err(CliError::question(format!(
+                "{file} has {forces} accepted forces and {viscosities} accepted viscosities, and a bench table has one kind of reading.\nWhat helps: --reading force, then --reading viscosity into another file; 'heatset convert' makes viscosities of forces",
+            )));
+        }
+        None if viscosities > 0 => ReadingKind::Viscosity,
+        None => ReadingKind::Force,
+    };
+    let table = accepted_bench(&entries, kind, file)??;
+    let outside = entries
+        .iter()
+        .filter(|e| e.stands() && !e.entered.accepted)
+        .filter(|e| e.entered.prediction.is_some_and(|p| !p.inside))
+        .count();
+    Ok(Exported {
+        table,
+        kind,
+        outside,
+    })
 }
 
 /// What the reader should know of the verdict.

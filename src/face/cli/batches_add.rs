@@ -12,6 +12,8 @@ use crate::batches::{
 use crate::face::answer_words::stands_line;
 use crate::face::batches_words::{predicted_words, reading_words, verdict_words};
 use crate::face::cautions;
+#[cfg(feature = "page")]
+use crate::fit::Calibration;
 use crate::fit::{Warning, created_now};
 use crate::plan::{
     CoolingAsked, ForceQuestion, PredictedReading, history_words, predicted_force,
@@ -22,7 +24,7 @@ use crate::units::{self, display};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 use std::fmt::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Adds a batch to the log, held against what the calibration predicts of a new lot
 #[derive(Debug, Args)]
@@ -108,8 +110,63 @@ impl AddArguments {
         let settings = self.control.settings()?;
         let codes = self.codes()?;
         let asked = self.question.read()?;
+        let sha256 = sha256_of_file(&self.question.calibration)?;
+        let (entry, mut warnings) = self.added(&self.log, codes, &asked, sha256, context)?;
+        let judged = judge(&BatchLog::open(&self.log)?.held(None)?, &settings);
+        warnings.extend(notes(&judged));
+        if context.json {
+            return Output::json(&Document {
+                log: self.log.display().to_string(),
+                added: EntryDocument::of(&entry),
+                verdict: VerdictDocument::of(&judged),
+                control: ControlDocument::of(&judged, &settings),
+                warnings: &warnings,
+            });
+        }
+        let mut text = in_words(&entry);
+        let _ = writeln!(text, "\n{}", self.verdict(&judged)?);
+        let _ = writeln!(
+            text,
+            "\n{}",
+            stands_line(&self.question.file_name(), asked.blend())
+        );
+        let _ = writeln!(
+            text,
+            "Entry {} of {}; head of the chain {}.",
+            entry.number,
+            self.log.display(),
+            crate::readings::table::hexadecimal(entry.hash.get(..6).unwrap_or_default())
+        );
+        let _ = writeln!(text, "\n{}", cautions::SHORT);
+        Ok(Output::words(text).with_warnings(&warnings))
+    }
+
+    /// Adds the batch to a log that another face was told of, held against a calibration that is at
+    /// hand; `sha256` is that of its document.
+    #[cfg(feature = "page")]
+    pub(super) fn added_of(
+        &self,
+        log: &Path,
+        calibration: Calibration,
+        sha256: String,
+        context: Context,
+    ) -> Result<Entry, CliError> {
+        let codes = self.codes()?;
+        let asked = self.question.of(calibration)?;
+        Ok(self.added(log, codes, &asked, sha256, context)?.0)
+    }
+
+    /// Adds the batch, and says what is to be known of it.
+    fn added(
+        &self,
+        log: &Path,
+        codes: Codes,
+        asked: &Asked,
+        calibration_sha256: String,
+        context: Context,
+    ) -> Result<(Entry, Vec<Warning>), CliError> {
         let blend = asked.blend();
-        let held = self.held(&asked, context)?;
+        let held = self.held(asked, context)?;
         let prediction = match (&held.predicted, held.reading.value_in_unit()) {
             (Some(predicted), Some(value)) => Prediction::of_reading(
                 value,
@@ -133,44 +190,22 @@ impl AddArguments {
             reading: held.reading,
             gel_kelvin: held.gel_kelvin,
             prediction,
-            calibration_sha256: sha256_of_file(&self.question.calibration)?,
+            calibration_sha256,
             version: env!("CARGO_PKG_VERSION").to_owned(),
             invented: asked.calibration.invented,
             extrapolated: held.predicted.as_ref().is_some_and(|p| p.extrapolated),
             accepted: !self.leave_out && (self.accept || judged_number),
             corrects: self.corrects,
         };
-        let mut log = if self.corrects.is_some() {
-            BatchLog::open(&self.log)?
+        let mut to = if self.corrects.is_some() {
+            BatchLog::open(log)?
         } else {
-            BatchLog::open_or_create(&self.log)?
+            BatchLog::open_or_create(log)?
         };
-        let entry = log.append(&new)?;
-        let judged = judge(&log.held(None)?, &settings);
+        let entry = to.append(&new)?;
         let mut warnings = held.warnings;
         warnings.extend(held.predicted.map(|p| p.warnings).unwrap_or_default());
-        warnings.extend(notes(&judged));
-        if context.json {
-            return Output::json(&Document {
-                log: self.log.display().to_string(),
-                added: EntryDocument::of(&entry),
-                verdict: VerdictDocument::of(&judged),
-                control: ControlDocument::of(&judged, &settings),
-                warnings: &warnings,
-            });
-        }
-        let mut text = in_words(&entry);
-        let _ = writeln!(text, "\n{}", self.verdict(&judged)?);
-        let _ = writeln!(text, "\n{}", stands_line(&self.question.file_name(), blend));
-        let _ = writeln!(
-            text,
-            "Entry {} of {}; head of the chain {}.",
-            entry.number,
-            self.log.display(),
-            crate::readings::table::hexadecimal(entry.hash.get(..6).unwrap_or_default())
-        );
-        let _ = writeln!(text, "\n{}", cautions::SHORT);
-        Ok(Output::words(text).with_warnings(&warnings))
+        Ok((entry, warnings))
     }
 
     fn verdict(&self, judged: &Judged) -> Result<String, CliError> {
@@ -288,7 +323,7 @@ impl AddArguments {
 }
 
 /// What the entry says, first line first.
-fn in_words(entry: &Entry) -> String {
+pub(super) fn in_words(entry: &Entry) -> String {
     let mut text = String::new();
     let entered = &entry.entered;
     if entered.invented {

@@ -12,12 +12,14 @@ use super::warmup_words::headline;
 use super::{CliError, Context};
 use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords, HistoryChart};
 use crate::face::drawings::{self, ForceDrawing};
+#[cfg(feature = "page")]
+use crate::fit::Calibration;
 use crate::plan::{NeedleUsed, TimeQuestion};
 use crate::reference::{BoreBasis, Wall};
 use crate::thermal::{HeatSchedule, check_not_boiling};
 use crate::units::{self, display};
 use clap::{Args, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Gauges drawn where none is named: the fine ones that gels are pushed through.
 const USUAL_GAUGES: [u8; 5] = [25, 27, 29, 30, 32];
@@ -86,105 +88,26 @@ enum Kind {
     IsoForce,
 }
 
+/// A chart, filled and titled.
+pub(crate) struct Drawn {
+    /// The chart.
+    pub(crate) chart: Box<dyn Chart + Send>,
+    /// What it states by itself, whatever title was put over it.
+    pub(crate) finding: String,
+}
+
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
         let format = ChartFormat::of_file(&self.out)?;
         check_free(&self.out, context.replace)?;
-        self.window.refuse_unless(self.kind == Kind::Window)?;
-        if self.kind == Kind::IsoForce && self.at.is_some() {
-            return Err(CliError::question(
-                "This chart shows every measured temperature at once.\nWhat helps: leave --at out; 'chart force' draws one temperature",
-            ));
-        }
+        self.check_stated()?;
         let asked = self.question.read()?;
-        let bytes = match self.kind {
-            Kind::Firmness => {
-                let mut chart = drawings::firmness(&asked.calibration, asked.measured_blend()?)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::Force => {
-                let mut chart = drawings::force(
-                    &asked.calibration,
-                    asked.blend(),
-                    &self.force(&asked, context)?,
-                )?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::Rates => {
-                let mut chart = drawings::rates(&asked.calibration, asked.measured_blend()?)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::Residuals => {
-                let mut chart = drawings::residuals(&asked.calibration, asked.measured_blend()?)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::History => {
-                let mut chart = self.history(&asked)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::Standing => {
-                let (set_kelvin, extrapolated) = self.set_kelvin(&asked)?;
-                let drawing = StandingAsked {
-                    asked: &asked,
-                    question: &self.question,
-                    push: &self.push,
-                    set_kelvin,
-                    heat_time_s: self.syringes.heat_time,
-                    stand_kelvin: self.stand_temp.clone(),
-                    extrapolated,
-                }
-                .drawing(context)?;
-                let mut chart = drawings::standing(&asked.calibration, asked.blend(), &drawing)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::Syringes => {
-                let (set_kelvin, extrapolated) = self.set_kelvin(&asked)?;
-                let drawing = self.syringes.drawing(
-                    asked.blend(),
-                    &self.question,
-                    &self.push,
-                    set_kelvin,
-                    extrapolated,
-                )?;
-                let mut chart = drawings::syringes(&asked.calibration, asked.blend(), &drawing)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            #[cfg(feature = "batches")]
-            Kind::Batches => {
-                let mut chart = super::batches::of_calibration(
-                    self.log.as_deref(),
-                    &self.question.calibration,
-                )?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::Window => {
-                let question = self.time_question(&asked, context)?;
-                let mut chart = drawings::window(&asked.calibration, asked.blend(), &question)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::Contributions => {
-                let question = self.time_question(&asked, context)?;
-                let mut chart =
-                    drawings::contributions(&asked.calibration, asked.blend(), &question)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-            Kind::IsoForce => {
-                let question = self.time_question(&asked, context)?;
-                let mut chart = drawings::iso_force(&asked.calibration, asked.blend(), &question)?;
-                self.retitle(&mut chart.words);
-                chart.draw(format, self.size)?
-            }
-        };
+        #[cfg(feature = "batches")]
+        let sha256 = super::batches::sha256_of_file(&self.question.calibration)?;
+        #[cfg(not(feature = "batches"))]
+        let sha256 = String::new();
+        let drawn = self.drawn(&asked, self.log(), &sha256, context)?;
+        let bytes = drawn.chart.draw(format, self.size)?;
         write_file(&self.out, &bytes, context.replace)?;
         if context.json {
             return Output::json(&serde_json::json!({
@@ -203,9 +126,134 @@ impl Arguments {
         )))
     }
 
-    fn retitle(&self, words: &mut ChartWords) {
+    /// Refuses what the kind of chart does not show, before any work is done.
+    fn check_stated(&self) -> Result<(), CliError> {
+        self.window.refuse_unless(self.kind == Kind::Window)?;
+        if self.kind == Kind::IsoForce && self.at.is_some() {
+            return Err(CliError::question(
+                "This chart shows every measured temperature at once.\nWhat helps: leave --at out; 'chart force' draws one temperature",
+            ));
+        }
+        Ok(())
+    }
+
+    #[cfg(feature = "batches")]
+    fn log(&self) -> Option<&Path> {
+        self.log.as_deref()
+    }
+
+    #[cfg(not(feature = "batches"))]
+    fn log(&self) -> Option<&Path> {
+        None
+    }
+
+    /// The chart of a calibration that is at hand, for a face that reads and writes no files: its log
+    /// and the SHA-256 of its document come from that face.
+    #[cfg(feature = "page")]
+    pub(super) fn drawn_of(
+        &self,
+        calibration: Calibration,
+        log: Option<&Path>,
+        sha256: &str,
+        context: Context,
+    ) -> Result<(Drawn, ChartSize), CliError> {
+        self.check_stated()?;
+        let asked = self.question.of(calibration)?;
+        Ok((self.drawn(&asked, log, sha256, context)?, self.size))
+    }
+
+    /// The chart, filled; `sha256` is that of the calibration's document.
+    #[cfg_attr(not(feature = "batches"), allow(unused_variables))]
+    fn drawn(
+        &self,
+        asked: &Asked,
+        log: Option<&Path>,
+        sha256: &str,
+        context: Context,
+    ) -> Result<Drawn, CliError> {
+        let calibration = &asked.calibration;
+        let blend = asked.blend();
+        Ok(match self.kind {
+            Kind::Firmness => {
+                let chart = drawings::firmness(calibration, asked.measured_blend()?)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::Force => {
+                let chart = drawings::force(calibration, blend, &self.force(asked, context)?)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::Rates => {
+                let chart = drawings::rates(calibration, asked.measured_blend()?)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::Residuals => {
+                let chart = drawings::residuals(calibration, asked.measured_blend()?)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::History => self.titled(self.history(asked)?, |chart| &mut chart.words),
+            Kind::Standing => {
+                let (set_kelvin, extrapolated) = self.set_kelvin(asked)?;
+                let drawing = StandingAsked {
+                    asked,
+                    question: &self.question,
+                    push: &self.push,
+                    set_kelvin,
+                    heat_time_s: self.syringes.heat_time,
+                    stand_kelvin: self.stand_temp.clone(),
+                    extrapolated,
+                }
+                .drawing(context)?;
+                let chart = drawings::standing(calibration, blend, &drawing)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::Syringes => {
+                let (set_kelvin, extrapolated) = self.set_kelvin(asked)?;
+                let drawing = self.syringes.drawing(
+                    blend,
+                    &self.question,
+                    &self.push,
+                    set_kelvin,
+                    extrapolated,
+                )?;
+                let chart = drawings::syringes(calibration, blend, &drawing)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            #[cfg(feature = "batches")]
+            Kind::Batches => {
+                let chart = super::batches::of_calibration(log, sha256)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::Window => {
+                let question = self.time_question(asked, context)?;
+                let chart = drawings::window(calibration, blend, &question)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::Contributions => {
+                let question = self.time_question(asked, context)?;
+                let chart = drawings::contributions(calibration, blend, &question)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::IsoForce => {
+                let question = self.time_question(asked, context)?;
+                let chart = drawings::iso_force(calibration, blend, &question)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+        })
+    }
+
+    /// The chart under the title that is asked for, beside the finding that it states by itself.
+    fn titled<C: Chart + Send + 'static>(
+        &self,
+        mut chart: C,
+        words: fn(&mut C) -> &mut ChartWords,
+    ) -> Drawn {
+        let finding = words(&mut chart).title.clone();
         if let Some(title) = &self.title {
-            words.title.clone_from(title);
+            words(&mut chart).title.clone_from(title);
+        }
+        Drawn {
+            chart: Box::new(chart),
+            finding,
         }
     }
 

@@ -26,6 +26,8 @@ mod flow;
 mod flow_curve;
 mod flow_curve_words;
 mod flow_words;
+#[cfg(feature = "page")]
+pub(crate) mod for_page;
 mod force;
 mod needles;
 mod next;

@@ -98,7 +98,11 @@ impl Asked {
 
 impl QuestionArguments {
     pub(super) fn read(&self) -> Result<Asked, CliError> {
-        let calibration = Calibration::read(&self.calibration)?;
+        self.of(Calibration::read(&self.calibration)?)
+    }
+
+    /// The blend that is asked about, of a calibration that is at hand.
+    pub(super) fn of(&self, calibration: Calibration) -> Result<Asked, CliError> {
         let blend = match self.ha_fraction {
             Some(fraction) => calibration.blend_at(fraction)?,
             None => calibration.blend(self.blend.as_deref())?.clone(),

@@ -3,19 +3,22 @@
 use super::block_check::set_check;
 use super::output::{Output, check_free, write_table};
 use super::push_arguments::PushArguments;
-use super::question_arguments::QuestionArguments;
+use super::question_arguments::{Asked, QuestionArguments};
 use super::sheet_arguments::{ClockArguments, MixArguments, VolumeArguments};
 use super::{CliError, Context};
 use crate::face::answer_words::sure_line;
 use crate::face::sheet::{Form, FormRequest, csv, form, html, labels, text};
 use crate::face::time_words::{in_words, step_s};
+#[cfg(feature = "page")]
+use crate::fit::Calibration;
 use crate::fit::{BlendCalibration, Warning};
-use crate::plan::sheet::prices::read_prices;
+use crate::plan::sheet::prices::{PriceList, read_prices};
 use crate::plan::sheet::{RunSheet, SheetQuestion, run_sheet, usable_aim_s};
 use crate::plan::{
     CoolingAsked, ForceQuestion, Heated, Least, PushSetup, StandAnswer, StandQuestion,
     TimeQuestion, Varied, Window, corrected_kelvin, force_for_heat_time, heat_time, stand,
 };
+use crate::thermal::SetCheck;
 use crate::units;
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -90,26 +93,55 @@ struct Chosen {
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
         let kinds = self.check_files(context)?;
-        if self.mix.acd_of_plasma() && !self.volumes.knows_anticoagulant() {
-            return Err(CliError::question(
-                "--acd-a without a volume takes what the plasma carries, and no anticoagulant was stated.\nWhat helps: --acd-a 3.4mL, or --anticoagulant 4mL with --blood, --haematocrit and --recovery",
-            ));
-        }
-        self.volumes.check_radius()?;
+        self.check_stated()?;
         let check = match &self.block_check {
             Some(path) => Some(set_check(path, self.at)?),
             None => None,
         };
-        let (set_kelvin, block_warnings) = check.as_ref().map_or_else(
-            || (self.at, Vec::new()),
-            |check| corrected_kelvin(self.at, check),
-        );
-        let spread_k = check.as_ref().and_then(|check| check.place_spread_kelvin);
         let prices = match &self.prices {
             Some(path) => Some(read_prices(path)?),
             None => None,
         };
         let asked = self.question.read()?;
+        let (sheet, form) = self.made(&asked, check.as_ref(), prices, context)?;
+        self.deliver(&sheet, &form, &kinds, context)
+    }
+
+    /// The sheet of a calibration that is at hand, for a face that reads and writes no files.
+    #[cfg(feature = "page")]
+    pub(super) fn made_of(
+        &self,
+        calibration: Calibration,
+        prices: Option<PriceList>,
+        context: Context,
+    ) -> Result<(RunSheet, Form), CliError> {
+        self.check_stated()?;
+        self.made(&self.question.of(calibration)?, None, prices, context)
+    }
+
+    /// Refuses what contradicts itself, before any work is done.
+    fn check_stated(&self) -> Result<(), CliError> {
+        if self.mix.acd_of_plasma() && !self.volumes.knows_anticoagulant() {
+            return Err(CliError::question(
+                "--acd-a without a volume takes what the plasma carries, and no anticoagulant was stated.\nWhat helps: --acd-a 3.4mL, or --anticoagulant 4mL with --blood, --haematocrit and --recovery",
+            ));
+        }
+        self.volumes.check_radius()
+    }
+
+    /// The sheet, and what stands on it.
+    fn made(
+        &self,
+        asked: &Asked,
+        check: Option<&SetCheck>,
+        prices: Option<PriceList>,
+        context: Context,
+    ) -> Result<(RunSheet, Form), CliError> {
+        let (set_kelvin, block_warnings) = check.map_or_else(
+            || (self.at, Vec::new()),
+            |check| corrected_kelvin(self.at, check),
+        );
+        let spread_k = check.and_then(|check| check.place_spread_kelvin);
         let lot;
         let blend = match &self.this_lot {
             Some(code) => {
@@ -188,7 +220,7 @@ impl Arguments {
             sure: chosen.sure,
             clock_is_stated: self.clock.start.is_some(),
         });
-        self.deliver(&sheet, &form, &kinds, context)
+        Ok((sheet, form))
     }
 
     /// Writes what is to be written, or says the sheet.

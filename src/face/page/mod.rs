@@ -16,16 +16,24 @@
 //! | `bench` | the bench room |
 //! | `problem` | what is said when a request cannot be served |
 //! | `heat` | the room of whoever heats a syringe |
+//! | `fields` | the fields of forms that state a command's options |
+//! | `pictures` | pictures that were drawn |
+//! | `charts` | the room of charts |
+//! | `session` | the room of a session: run sheet and log |
 
 mod assets;
 mod bench;
 mod calibrations;
+mod charts;
+mod fields;
 mod guard;
 mod heat;
+mod pictures;
 mod problem;
 mod query;
 mod routes;
 mod serve;
+mod session;
 mod shelf;
 mod shell;
 mod start;

@@ -74,6 +74,19 @@ impl Asked {
             .find(|(key, value)| keys.contains(key) && !value.is_empty())
     }
 
+    /// The same address with what was typed into a form that was sent.
+    pub(super) fn sent(&self, pairs: Vec<(String, String)>) -> Self {
+        let kept = self
+            .pairs
+            .iter()
+            .filter(|(key, _)| KEPT.contains(&key.as_str()));
+        Self {
+            path: self.path.clone(),
+            pairs: kept.cloned().chain(pairs).collect(),
+            part: None,
+        }
+    }
+
     /// Whether the script asks for this part of the view alone.
     pub(super) fn wants(&self, part: &str) -> bool {
         self.part.as_deref() == Some(part)

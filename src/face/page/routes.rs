@@ -2,7 +2,7 @@
 
 use super::problem::PageError;
 use super::state::{PageState, Shared};
-use super::{assets, bench, calibrations, guard, heat, start};
+use super::{assets, bench, calibrations, charts, guard, heat, session, start};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
@@ -32,6 +32,8 @@ pub(super) fn router(state: PageState) -> Router {
         .route("/assets/page.js", get(assets::serve_script))
         .route("/assets/icon.svg", get(assets::serve_icon))
         .merge(bench::routes())
+        .merge(charts::routes())
+        .merge(session::routes())
         .fallback(async || PageError::NoView)
         .layer(DefaultBodyLimit::max(LARGEST))
         .layer(middleware::from_fn_with_state(

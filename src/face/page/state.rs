@@ -3,6 +3,7 @@
 use super::bench::BenchRoom;
 use super::guard::Whom;
 use super::heat;
+use super::pictures::Pictures;
 use super::shelf::Shelf;
 use super::work::Work;
 use std::path::PathBuf;
@@ -17,6 +18,8 @@ pub struct PageState {
     pub(super) work: Work,
     /// Tables and fits of the bench room.
     pub(super) bench: BenchRoom,
+    /// Pictures that were drawn.
+    pub(super) pictures: Pictures,
     /// Whose requests are served.
     pub(super) whom: Whom,
     /// The log of batches, named on the command line and never by a request.
@@ -38,6 +41,7 @@ impl PageState {
             shelf,
             work: Work::default(),
             bench: BenchRoom::default(),
+            pictures: Pictures::default(),
             whom,
             log,
             heat: heat::Kept::default(),

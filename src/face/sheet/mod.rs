@@ -8,10 +8,14 @@ mod facts;
 mod form;
 mod html;
 mod labels;
+#[cfg(feature = "page")]
+mod part;
 mod text;
 
 pub(crate) use csv::csv;
 pub(crate) use form::{Form, FormRequest, form};
 pub(crate) use html::html;
 pub(crate) use labels::labels;
+#[cfg(feature = "page")]
+pub(crate) use part::in_page;
 pub(crate) use text::text;

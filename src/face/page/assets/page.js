@@ -255,3 +255,37 @@ for (const form of document.querySelectorAll("form[data-drop]")) {
 }
 
 for (const form of document.querySelectorAll("form[data-keep]")) restore(form);
+
+// An answer that names faults marks their fields; one that does not clears them.
+document.addEventListener("heatset:drawn", (event) => {
+  const form = document.querySelector("form[data-live=\"" + event.target.id + "\"]");
+  if (!form) return;
+  for (const place of form.querySelectorAll(".fault")) place.textContent = "";
+  for (const field of form.querySelectorAll("[aria-invalid]")) field.removeAttribute("aria-invalid");
+  for (const fault of event.target.querySelectorAll("[data-fault]")) {
+    const field = form.elements[fault.dataset.fault];
+    const place = document.getElementById("fault-" + fault.dataset.fault);
+    if (field && field.setAttribute) field.setAttribute("aria-invalid", "true");
+    if (place) place.textContent = fault.dataset.words;
+  }
+  // Links that change one thing alone carry along what was asked since.
+  for (const link of document.querySelectorAll("a[data-with]")) {
+    const [key, value] = link.dataset.with.split("=");
+    const address = new URL(location.href);
+    address.searchParams.set(key, value);
+    link.href = address.pathname + address.search;
+  }
+});
+
+document.addEventListener("click", (event) => {
+  if (event.target.closest("[data-print]")) window.print();
+});
+
+// A form with data-once is sent once, however often the button is pressed in a hurry.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.dataset.once === undefined) return;
+  if (form.dataset.sent) event.preventDefault();
+  form.dataset.sent = "yes";
+  setTimeout(() => delete form.dataset.sent, 10000);
+});
