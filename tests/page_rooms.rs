@@ -199,7 +199,7 @@ fn a_size_that_would_eat_the_memory_is_refused_at_its_field() {
         let path = format!("kind=rates&own_size={size}");
         let view = quiet.get(&format!("/charts?{path}")).text();
         assert!(view.contains("id=\"field-own_size\""), "{size}");
-        let fault = view.split("id=\"fault-own_size\">").nth(1).unwrap();
+        let fault = view.split("id=\"field-own_size-fault\">").nth(1).unwrap();
         assert!(!fault.starts_with('<'), "{size}: no words at the field");
         assert!(view.contains("aria-invalid=\"true\""), "{size}");
         let picture = quiet.get(&format!("/charts/picture.png?{path}"));
@@ -217,7 +217,10 @@ fn every_fault_stands_at_its_field_and_what_was_typed_stays() {
         .get("/charts?kind=force&at_C=abc&length_mm=NaN&push_N=-3&own_size=9")
         .text();
     for (key, typed) in [("at_C", "abc"), ("length_mm", "NaN"), ("push_N", "-3")] {
-        let fault = view.split(&format!("id=\"fault-{key}\">")).nth(1).unwrap();
+        let fault = view
+            .split(&format!("id=\"field-{key}-fault\">"))
+            .nth(1)
+            .unwrap();
         assert!(!fault.starts_with('<'), "{key}: no words at the field");
         assert!(view.contains(&format!("name=\"{key}\" value=\"{typed}\"")));
     }
@@ -320,7 +323,7 @@ fn a_price_list_is_pasted_and_its_faults_are_told() {
     let view = quiet
         .get(&format!("/session?{asked}&prices={}", escaped("item\nx")))
         .text();
-    let fault = view.split("id=\"fault-prices\">").nth(1).unwrap();
+    let fault = view.split("id=\"field-prices-fault\">").nth(1).unwrap();
     assert!(!fault.starts_with('<'));
 }
 
@@ -445,7 +448,10 @@ fn names_and_what_is_lacking_are_refused_at_their_fields() {
             "{key}"
         );
         if key != "gauge" {
-            let fault = html.split(&format!("id=\"fault-{key}\">")).nth(1).unwrap();
+            let fault = html
+                .split(&format!("id=\"field-{key}-fault\">"))
+                .nth(1)
+                .unwrap();
             assert!(!fault.starts_with('<'), "{key} {value}");
         }
     }

@@ -99,7 +99,7 @@ function faultsOf(form, part) {
   for (const field of form.elements) field.removeAttribute("aria-invalid");
   for (const fault of part.querySelectorAll("[data-fault]")) {
     const field = document.getElementById(fault.dataset.fault);
-    if (field instanceof HTMLInputElement) field.setAttribute("aria-invalid", "true");
+    if (field?.matches("input, select, textarea")) field.setAttribute("aria-invalid", "true");
     const said = document.getElementById(fault.dataset.fault + "-fault");
     if (said) said.textContent = [...fault.querySelectorAll("span")].map((line) => line.textContent).join(" ");
   }
@@ -256,19 +256,8 @@ for (const form of document.querySelectorAll("form[data-drop]")) {
 
 for (const form of document.querySelectorAll("form[data-keep]")) restore(form);
 
-// An answer that names faults marks their fields; one that does not clears them.
-document.addEventListener("heatset:drawn", (event) => {
-  const form = document.querySelector("form[data-live=\"" + event.target.id + "\"]");
-  if (!form) return;
-  for (const place of form.querySelectorAll(".fault")) place.textContent = "";
-  for (const field of form.querySelectorAll("[aria-invalid]")) field.removeAttribute("aria-invalid");
-  for (const fault of event.target.querySelectorAll("[data-fault]")) {
-    const field = form.elements[fault.dataset.fault];
-    const place = document.getElementById("fault-" + fault.dataset.fault);
-    if (field && field.setAttribute) field.setAttribute("aria-invalid", "true");
-    if (place) place.textContent = fault.dataset.words;
-  }
-  // Links that change one thing alone carry along what was asked since.
+// Links that change one thing alone (data-with="key=value") carry along what was asked since.
+document.addEventListener("heatset:drawn", () => {
   for (const link of document.querySelectorAll("a[data-with]")) {
     const [key, value] = link.dataset.with.split("=");
     const address = new URL(location.href);

@@ -14,7 +14,7 @@ impl Typed {
                     @for line in message.lines() { p { (line) } }
                 }
                 @for (key, words) in &self.faults {
-                    p data-fault=(key) data-words=(words) { strong { (self.name(key)) ": " } (words) }
+                    p data-fault={ "field-" (key) } { strong { (self.name(key)) ": " } span { (words) } }
                 }
             }
         }
@@ -39,7 +39,7 @@ impl Typed {
         let key = field.key();
         let fault = self.faults.iter().find(|(at, _)| *at == key);
         let id = format!("field-{key}");
-        let described = format!("hint-{key} fault-{key}");
+        let described = format!("hint-{key} field-{key}-fault");
         let wrong = fault.map(|_| "true");
         html! {
             div.field {
@@ -70,7 +70,7 @@ impl Typed {
                     }
                 }
                 @if !field.hint.is_empty() { p.hint id={ "hint-" (key) } { (field.hint) } }
-                p.fault id={ "fault-" (key) } { @if let Some((_, words)) = fault { (words) } }
+                p.fault id={ (id) "-fault" } { @if let Some((_, words)) = fault { (words) } }
             }
         }
     }
