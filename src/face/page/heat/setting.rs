@@ -168,12 +168,27 @@ impl Setting {
     pub(super) fn pairs(&self) -> Vec<(&'static str, String)> {
         let setup = &self.pushed.setup;
         let needle = &setup.needle;
-        let mut pairs = vec![
+        // What an address said in another unit, or of another needle, gives way.
+        let families = [
+            &keys::AT,
+            &keys::PUSH,
+            &keys::FLOW,
+            &keys::LENGTH,
+            &keys::BORE,
+            &keys::BARREL,
+        ];
+        let mut pairs: Vec<(&'static str, String)> = families
+            .iter()
+            .flat_map(|quantity| quantity.keys())
+            .chain([keys::GAUGE, keys::SYRINGE])
+            .map(|key| (key, String::new()))
+            .collect();
+        pairs.extend([
             keys::AT.pair(self.set_kelvin),
             keys::PUSH.pair(setup.force_limit_n),
             keys::FLOW.pair(setup.flow_rate_m3_per_s),
             keys::LENGTH.pair(needle.length_m),
-        ];
+        ]);
         match needle.gauge {
             Some(gauge) => {
                 pairs.push((keys::GAUGE, gauge.to_string()));
