@@ -7,6 +7,9 @@ const MOST_FREEDOM: f64 = 1e6;
 /// Under so small a share lots do not matter.
 const LEAST_SHARE: f64 = 1e-6;
 
+/// Moves an input to one side.
+type Moves<'a> = &'a dyn Fn(&mut Deviations, f64);
+
 impl DrawSource {
     /// Draws what varies between lots with the freedom that suits its share of what is not known of
     /// the answers: alone it is Student's t of the lots less one; a part beside others, it is nearer
@@ -55,7 +58,7 @@ impl DrawSource {
         answers: impl Fn(&Draw) -> [f64; N],
     ) -> f64 {
         let parameters = self.lot_sds.len();
-        let half_difference = |set: &dyn Fn(&mut Deviations, f64)| -> [f64; N] {
+        let half_difference = |set: Moves<'_>| -> [f64; N] {
             let ends = [1.0, -1.0].map(|side| {
                 let mut at = Deviations::none(parameters);
                 set(&mut at, side);
@@ -78,14 +81,14 @@ impl DrawSource {
         }
         // A rectangular input's standard deviation is its half-width over the root of three.
         let even = 1.0 / 3.0_f64.sqrt();
-        let shift: [(bool, &dyn Fn(&mut Deviations, f64)); 5] = [
+        let inputs: [(bool, Moves<'_>); 5] = [
             (varied.reading, &|at, side| at.reading = side),
             (varied.bore, &|at, side| at.bore = side * even),
             (varied.friction, &|at, side| at.friction = side * even),
             (varied.flow, &|at, side| at.flow = side * even),
             (varied.block_temperature, &|at, side| at.block = side * even),
         ];
-        let mut others: Vec<[f64; N]> = shift
+        let mut others: Vec<[f64; N]> = inputs
             .into_iter()
             .filter(|(varies, _)| *varies)
             .map(|(_, set)| half_difference(set))
