@@ -10,6 +10,7 @@ pub mod drawings;
 pub(crate) mod next_words;
 pub mod report;
 pub(crate) mod sentences;
+pub(crate) mod set_time_words;
 pub(crate) mod sheet;
 pub(crate) mod standing_words;
 pub(crate) mod time_words;

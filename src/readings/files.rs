@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
+use super::columns::ColumnTable;
 use super::error::ReadingsError;
 use super::limits::LARGEST_FILE_BYTES;
 use super::parquet::{MAGIC, columns_of_parquet};
@@ -73,6 +74,11 @@ pub fn read_bench_bytes(name: &str, bytes: &[u8]) -> Result<BenchTable, Readings
 }
 
 fn read_file(path: &Path) -> Result<BenchTable, ReadingsError> {
+    columns_of_file(path)?.check()
+}
+
+/// The columns of a file, before anything is checked.
+pub(super) fn columns_of_file(path: &Path) -> Result<ColumnTable, ReadingsError> {
     let file = path.display().to_string();
     let unreadable = |reason: &str| ReadingsError::Unreadable {
         file: file.clone(),
@@ -87,10 +93,15 @@ fn read_file(path: &Path) -> Result<BenchTable, ReadingsError> {
     };
     check_size(&file, size)?;
     let bytes = fs::read(path).map_err(|error| unreadable(&system_words(&error)))?;
-    table_of_bytes(&file, &bytes)
+    columns_of_bytes(&file, &bytes)
 }
 
 fn table_of_bytes(file: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsError> {
+    columns_of_bytes(file, bytes)?.check()
+}
+
+/// The columns of a table in memory, text or Parquet, found by looking.
+pub(super) fn columns_of_bytes(file: &str, bytes: &[u8]) -> Result<ColumnTable, ReadingsError> {
     check_size(file, bytes.len() as u64)?;
     let lower = file.to_lowercase();
     let other = |what| ReadingsError::OtherFormat {
@@ -106,9 +117,9 @@ fn table_of_bytes(file: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsError>
     }
     let sha256 = sha256_of(bytes);
     if bytes.starts_with(MAGIC) || lower.ends_with(".parquet") {
-        columns_of_parquet(file, sha256, bytes)?.check()
+        columns_of_parquet(file, sha256, bytes)
     } else {
-        columns_of_text(file, sha256, bytes)?.check()
+        columns_of_text(file, sha256, bytes)
     }
 }
 

@@ -1,10 +1,10 @@
 //! `heatset check`: what a bench table holds, and what it cannot tell.
 
 use super::output::Output;
-use super::{CliError, Context};
+use super::{CliError, Context, check_seen};
 use crate::readings::{
-    BenchTable, Gap, NeedleCoverage, ReadingKind, Source, TableSummary, ViscosityReadings,
-    read_bench, summarise,
+    Bench, BenchTable, Gap, NeedleCoverage, ReadingKind, Source, TableSummary, ViscosityReadings,
+    read_bench_or_seen, summarise,
 };
 use crate::units::display;
 use clap::Args;
@@ -75,7 +75,10 @@ struct GapEntry {
 
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
-        let table = read_bench(&self.bench)?;
+        let table = match read_bench_or_seen(&self.bench)? {
+            Bench::Readings(table) => table,
+            Bench::Seen(table) => return check_seen::answer(&table, context),
+        };
         let converted = table.viscosity_readings()?;
         let summary = summary_of(&table, &converted);
         if context.json {
