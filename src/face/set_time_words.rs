@@ -114,6 +114,8 @@ fn parameter_rows(blend: &SetTimeBlend) -> Vec<[String; 3]> {
                 (true, _) => "held".to_owned(),
                 (_, Some([low, high])) => match parameter.name {
                     SetTimeName::SetTimeRef => times([low, high]),
+                    // Few lots leave the lower end anywhere.
+                    SetTimeName::LotSd if high > 10.0 * low => format!("up to {}", value(high)),
                     _ => format!("{} to {}", value(low), value(high)),
                 },
                 (_, None) => "none was found".to_owned(),
@@ -238,7 +240,7 @@ pub(crate) fn time_in_words(answer: &SetTimeAnswer, several_criteria: bool) -> S
     };
     let _ = writeln!(
         text,
-        "At {} the gel has set{by} after {} of heating, in 19 of 20 syringes: not before.",
+        "At {} the gel has set{by} not before {} of heating: by then 19 of 20 syringes have.",
         display::temperature(answer.heat_temp_k),
         display::duration_rounded(set.not_before, step, Rounding::Up)
     );
@@ -277,8 +279,8 @@ pub(crate) fn same_setting_in_words(answer: &SameSettingAnswer) -> String {
     if let Some(share) = answer.set_share_by_then {
         let _ = writeln!(
             text,
-            "  By then {} of 100 syringes have set, at either.",
-            display::significant((100.0 * share).clamp(0.0, 100.0).round(), 3)
+            "  By then {:.0} of 100 syringes have set, at either.",
+            100.0 * share
         );
     }
     text.push_str("  Clock times in the same syringe and block: their warm-up is taken to be a like share of both.\n");
@@ -291,12 +293,16 @@ pub(crate) fn same_push_in_words(answer: &SamePushAnswer) -> String {
     let dose = answer.heat_time_interval95.dose_s;
     let _ = writeln!(
         text,
-        "{} at {} takes the push of {} at {}: {} as it was pushed there.",
+        "{} at {} takes the push of {} at {}: {} as it was pushed there{}.",
         time_of(answer.heat_time_s_point, dose),
         display::temperature(answer.heat_temp_k),
         display::duration(answer.anchor_time_s),
         display::temperature(answer.anchor_temp_k),
-        display::force(answer.anchor_plunger_force_n)
+        display::force_to(answer.anchor_plunger_force_n, 2),
+        match answer.anchor_pushes {
+            1 => String::new(),
+            count => format!(", the mean of {count} pushes"),
+        }
     );
     let _ = writeln!(
         text,
@@ -314,7 +320,7 @@ pub(crate) fn same_push_in_words(answer: &SamePushAnswer) -> String {
 fn push_words(push: &AnchorPush) -> String {
     let mut text = String::new();
     let [low, high] = push.plunger_force_n.interval95;
-    let digits = display::digits_for_interval(low, high);
+    let digits = display::digits_for_interval(low, high).max(2);
     let force = |newton: f64| display::force_to(newton, digits);
     let _ = writeln!(
         text,
@@ -332,8 +338,8 @@ fn push_words(push: &AnchorPush) -> String {
             .map(|other| {
                 format!(
                     "{} with a flow index of {}",
-                    display::force(other.plunger_force_n),
-                    display::significant(other.flow_index, 2)
+                    display::force_to(other.plunger_force_n, 2),
+                    display::at_most(other.flow_index, 2)
                 )
             })
             .collect();

@@ -357,7 +357,7 @@ pub(crate) fn understand(
             None,
             "no column for the reading".to_string(),
             Some(format!(
-                "add one of viscosity_Pa_s, modulus_Pa, force_N, run_time_s, firmness_au, or seen{}",
+                "add one of viscosity_Pa_s, modulus_Pa, force_N, run_time_s, firmness_au{}",
                 near(headers, &layout, &kinds)
             )),
         );

@@ -1,8 +1,8 @@
 //! When gels set, from what is only seen: set, or not set, when looked at.
 //!
-//! [`observation`] is one syringe, [`scatter`] the probability of what was seen of it,
-//! [`likelihood`] that of all with lots integrated out, [`search`] its greatest value,
-//! [`regression`] the fit; [`of_table`] makes the [`document`] of a table, [`anchors`] ties one setting
+//! `observation` is one syringe, `scatter` the probability of what was seen of it,
+//! `likelihood` that of all with lots integrated out, `search` its greatest value,
+//! `regression` the fit; `of_table` makes the `document` of a table, `anchors` ties one setting
 //! to one firmness.
 
 mod anchors;

@@ -208,7 +208,7 @@ fn calibrate_blend(
         .collect();
     let Some(best) = better(&tried) else {
         let why = tried.first().and_then(|t| t.fit.as_ref().err());
-        return Err(why_none(blend, syringes, why.copied(), !lots.is_empty()));
+        return Err(why_none(blend, syringes, why.copied()));
     };
     let Some(Ok(fit)) = tried.get(best).map(|t| t.fit.as_ref()) else {
         return Err(SetTimeError::NoRows);

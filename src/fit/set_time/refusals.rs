@@ -78,15 +78,14 @@ pub(super) fn why_none(
     blend: &str,
     syringes: &[SeenSyringe],
     why: Option<NoSetTime>,
-    by_lot: bool,
 ) -> SetTimeError {
     let blend_name = blend.to_owned();
     let two_sided_kelvin = two_sided(syringes);
     match why {
-        Some(NoSetTime::Parted) => SetTimeError::Parted {
+        Some(parted @ (NoSetTime::Parted | NoSetTime::PartedByLot)) => SetTimeError::Parted {
             blend: blend_name,
             between: between(syringes),
-            by_lot,
+            by_lot: parted == NoSetTime::PartedByLot,
         },
         Some(NoSetTime::NotBySetting) => SetTimeError::NotBySetting { blend: blend_name },
         Some(NoSetTime::EnergyNotHeld) => SetTimeError::EnergyNotHeld {

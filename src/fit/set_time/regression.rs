@@ -16,6 +16,10 @@ const LEAST_SCATTER: f64 = 0.003;
 const LARGEST_SCATTER: f64 = 8.0;
 /// Energies beyond this are no setting: nothing holds them.
 const LARGEST_ENERGY_J_PER_MOL: f64 = 3e6;
+/// A standard error of the energy over this is none: nothing holds it.
+const LARGEST_ENERGY_SE_J_PER_MOL: f64 = 5e5;
+/// The same of the other parameters, which are logarithms.
+const LARGEST_LN_SE: f64 = 5.0;
 const ENERGY_STARTS_J_PER_MOL: [f64; 7] = [0.0, 60e3, 120e3, 200e3, 300e3, 420e3, 560e3];
 const SCATTER_STARTS: [f64; 3] = [0.1, 0.3, 0.9];
 /// Standard deviations between lots to start from, over the scatter.
@@ -86,6 +90,8 @@ pub struct SetTimeFit {
 pub enum NoSetTime {
     /// What was set and what was not are parted without overlap: the scatter runs to zero.
     Parted,
+    /// Lot by lot they are.
+    PartedByLot,
     /// Nothing holds the activation energy.
     EnergyNotHeld,
     /// What was heated longer is not set more often.
@@ -144,7 +150,10 @@ pub fn fit_set_time(
             start
         })
         .collect();
-    let with_lots = layout.best(&apart, starts)?;
+    let with_lots = layout.best(&apart, starts).map_err(|why| match why {
+        NoSetTime::Parted => NoSetTime::PartedByLot,
+        other => other,
+    })?;
     let lot_sd = with_lots.point.last().copied().unwrap_or(0.0).abs();
     let scale = with_lots.point.get(layout.scale()).copied().unwrap_or(0.0);
     if lot_sd < NO_LOT_SPREAD_RATIO * scale.exp() {
@@ -331,6 +340,16 @@ impl Layout {
             for other in 0..free.len() {
                 spread[[energy, other]] *= ENERGY_UNIT_J_PER_MOL;
                 spread[[other, energy]] *= ENERGY_UNIT_J_PER_MOL;
+            }
+        }
+        // A likelihood that levels off has an end without a top.
+        for (place, parameter) in free.iter().enumerate() {
+            let error = spread[[place, place]].sqrt();
+            if *parameter == 1 && error > LARGEST_ENERGY_SE_J_PER_MOL {
+                return Err(NoSetTime::EnergyNotHeld);
+            }
+            if *parameter != 1 && error > LARGEST_LN_SE {
+                return Err(NoSetTime::NotFound(Termination::Flat));
             }
         }
         let at = |place: usize| end.point.get(place).copied().unwrap_or(f64::NAN);

@@ -41,7 +41,8 @@ pub struct SetTimeAnswer {
     pub heat_temp_k: f64,
     /// Set times.
     pub set_time_s: SetTimes,
-    /// Longest look, in s: beyond it nobody saw anything.
+    /// What the longest look of the bench comes to at this temperature, in s: beyond it nobody saw
+    /// anything.
     pub longest_look_s: f64,
     /// Whether the temperature lies outside those looked at.
     pub extrapolated: bool,
@@ -112,12 +113,12 @@ pub fn set_time(
         syringe_interval95: [at(&syringes, 0.025), at(&syringes, 0.975)],
     };
     let mut warnings = warnings(blend, question, extrapolated);
-    let longest_look_s = longest_look_s(blend, question.set_kelvin);
+    let longest_look_s = longest_look_s(blend, &source, question.set_kelvin);
     if set_time_s.not_before > longest_look_s {
         warnings.push(Warning::new(
             "past_the_looks",
             format!(
-                "The longest look near there was at {}: that 95 of 100 have set by a later time rests on the form of the scatter. What helps: a few syringes looked at later.",
+                "The longest look of the bench comes to {} at this temperature: that 19 of 20 have set by a later time rests on the form of the scatter. What helps: a few syringes looked at later.",
                 display::duration(longest_look_s)
             ),
         ));
@@ -138,19 +139,18 @@ pub fn set_time(
     })
 }
 
-/// The longest time at which somebody looked at the nearest temperature.
-fn longest_look_s(blend: &SetTimeBlend, kelvin: f64) -> f64 {
-    let apart = |k: f64| (k - kelvin).abs();
-    let nearest = blend
-        .syringes
-        .iter()
-        .map(|s| apart(s.heat_temp_k))
-        .fold(f64::INFINITY, f64::min);
+/// What the longest look of all comes to at a temperature: the same share of the median set time.
+fn longest_look_s(blend: &SetTimeBlend, source: &SetTimeSource, kelvin: f64) -> f64 {
     blend
         .syringes
         .iter()
-        .filter(|s| apart(s.heat_temp_k) <= nearest + 0.05)
-        .flat_map(|s| [s.not_set_until_s, s.set_by_s])
-        .flatten()
+        .filter_map(|s| {
+            let latest = [s.not_set_until_s, s.set_by_s]
+                .into_iter()
+                .flatten()
+                .reduce(f64::max)?;
+            let ratio = source.estimate().ln_time_ratio(s.heat_temp_k, kelvin);
+            Some(latest * ratio.exp())
+        })
         .fold(0.0, f64::max)
 }

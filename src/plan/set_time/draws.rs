@@ -106,7 +106,8 @@ impl SetTimeDraw {
 #[derive(Debug, Clone, PartialEq)]
 pub struct SetTimeSource {
     estimate: SetTimeDraw,
-    /// Lower triangle of the covariance of what is free, lots' part taken out.
+    /// Lower triangle of the covariance of what is free, lots' part taken out; the place comes last, so
+    /// that taking it out leaves the others as they are.
     lower: Vec<Vec<f64>>,
     holds_energy: bool,
     holds_scatter: bool,
@@ -156,7 +157,7 @@ impl SetTimeSource {
                 form: blend.scatter,
                 reference_kelvin: blend.reference_temp_k,
             },
-            lower: lower_triangle(&covariance),
+            lower: lower_triangle(&place_last(covariance)),
             holds_energy: held(SetTimeName::ActivationEnergy),
             holds_scatter: held(SetTimeName::Scatter),
             lots: (lots > 1).then_some(lots),
@@ -213,12 +214,12 @@ impl SetTimeSource {
             }
         };
         let mut draw = self.estimate.clone();
-        draw.ln_place += next(true);
         draw.activation_energy_j_per_mol += next(!self.holds_energy);
         for shift in &mut draw.shifts {
             *shift += next(true);
         }
         draw.scatter *= next(!self.holds_scatter).exp();
+        draw.ln_place += next(true);
         if let Some(lots) = self.lots {
             self.draw_lots(&mut draw, lots, random);
         }
@@ -243,4 +244,17 @@ impl SetTimeSource {
         let z: f64 = StandardNormal.sample(random);
         draw.ln_place += draw.lot_sd * z / count.sqrt();
     }
+}
+
+/// The first row and column moved to the end.
+fn place_last(mut covariance: Vec<Vec<f64>>) -> Vec<Vec<f64>> {
+    for row in &mut covariance {
+        if !row.is_empty() {
+            row.rotate_left(1);
+        }
+    }
+    if !covariance.is_empty() {
+        covariance.rotate_left(1);
+    }
+    covariance
 }

@@ -1,7 +1,7 @@
 //! A bench of what is only seen: syringes that had set, or not, when somebody looked.
 //!
-//! [`table`] holds the rows, [`reader`] checks them, [`syringes`] joins the looks at one syringe,
-//! [`summary`] says what they cover and cannot tell.
+//! `table` holds the rows, `reader` checks them, `syringes` joins the looks at one syringe,
+//! `summary` says what they cover and cannot tell.
 
 #[cfg(feature = "tables")]
 mod files;
