@@ -18,10 +18,18 @@ use super::text::columns_of_text;
 /// Every fault of every file at once; files with different kinds of reading; the same file
 /// twice; readings that do not change.
 pub fn read_bench(paths: &[PathBuf]) -> Result<BenchTable, ReadingsError> {
+    let columns = paths.iter().map(|path| columns_of_file(path)).collect();
+    bench_of_columns(columns)
+}
+
+/// One bench table from the columns of its files; every fault of every file at once.
+pub(super) fn bench_of_columns(
+    files: Vec<Result<ColumnTable, ReadingsError>>,
+) -> Result<BenchTable, ReadingsError> {
     let mut tables = Vec::new();
     let mut errors = Vec::new();
-    for path in paths {
-        match read_file(path) {
+    for columns in files {
+        match columns.and_then(ColumnTable::check) {
             Ok(table) => tables.push(table),
             Err(error) => errors.push(error),
         }
@@ -71,10 +79,6 @@ pub fn read_bench_bytes(name: &str, bytes: &[u8]) -> Result<BenchTable, Readings
     let table = table_of_bytes(name, bytes)?;
     table.check_readings_change()?;
     Ok(table)
-}
-
-fn read_file(path: &Path) -> Result<BenchTable, ReadingsError> {
-    columns_of_file(path)?.check()
 }
 
 /// The columns of a file, before anything is checked.

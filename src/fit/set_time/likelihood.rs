@@ -145,7 +145,7 @@ impl SetTimeModel {
         }
         for known in &self.known {
             let off = point.get(known.place).copied().unwrap_or(f64::NAN) - known.value;
-            whole.value -= 0.5 * (off / known.sd).powi(2) + (known.sd * (2.0 * PI).sqrt()).ln();
+            whole.value -= 0.5 * (off / known.sd).powi(2);
             if let Some(slope) = whole.gradient.get_mut(known.place) {
                 *slope -= off / (known.sd * known.sd);
                 whole.hessian[[known.place, known.place]] -= 1.0 / (known.sd * known.sd);

@@ -14,6 +14,8 @@ const ENERGY_UNIT_J_PER_MOL: f64 = 1e5;
 const LEAST_SCATTER: f64 = 0.003;
 /// A scatter over this is no setting: what was heated longer is not set more often.
 const LARGEST_SCATTER: f64 = 8.0;
+/// A log-likelihood above this leaves no syringe in doubt.
+const ALL_TOLD_APART: f64 = -1e-3;
 /// Energies beyond this are no setting: nothing holds them.
 const LARGEST_ENERGY_J_PER_MOL: f64 = 3e6;
 /// A standard error of the energy over this is none: nothing holds it.
@@ -169,6 +171,8 @@ struct Layout {
     columns: Vec<Vec<f64>>,
     known: Vec<Known>,
     tells_lots: bool,
+    /// No set time is known to the second.
+    all_censored: bool,
     holds_scatter: bool,
     held_energy: Option<f64>,
     held_scatter: Option<f64>,
@@ -203,6 +207,7 @@ impl Layout {
             columns,
             known,
             tells_lots: rows.lot.iter().any(|lot| *lot > 0),
+            all_censored: !rows.observations.iter().any(SetTimeObservation::is_exact),
             holds_scatter: knowledge.held_scatter.is_some(),
             held_energy: knowledge
                 .held_energy_j_per_mol
@@ -312,6 +317,10 @@ impl Layout {
         if scatter < LEAST_SCATTER && !self.holds_scatter {
             return Err(NoSetTime::Parted);
         }
+        // A likelihood that tells everything apart is on its way to no scatter.
+        if end.evaluation.value > ALL_TOLD_APART && self.all_censored && !self.holds_scatter {
+            return Err(NoSetTime::Parted);
+        }
         if scatter > LARGEST_SCATTER {
             return Err(NoSetTime::NotBySetting);
         }
@@ -320,8 +329,6 @@ impl Layout {
         }
         match end.termination {
             Termination::Converged => Ok(()),
-            // A likelihood that tells everything apart has run towards no scatter.
-            _ if end.evaluation.value > -1e-3 && self.known.is_empty() => Err(NoSetTime::Parted),
             other => Err(NoSetTime::NotFound(other)),
         }
     }
@@ -347,6 +354,9 @@ impl Layout {
             let error = spread[[place, place]].sqrt();
             if *parameter == 1 && error > LARGEST_ENERGY_SE_J_PER_MOL {
                 return Err(NoSetTime::EnergyNotHeld);
+            }
+            if *parameter == self.scale() && error > LARGEST_LN_SE {
+                return Err(NoSetTime::Parted);
             }
             if *parameter != 1 && error > LARGEST_LN_SE {
                 return Err(NoSetTime::NotFound(Termination::Flat));

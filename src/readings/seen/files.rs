@@ -3,7 +3,7 @@
 use super::table::SeenTable;
 use crate::readings::columns::ColumnTable;
 use crate::readings::error::ReadingsError;
-use crate::readings::files::{columns_of_bytes, columns_of_file};
+use crate::readings::files::{bench_of_columns, columns_of_bytes, columns_of_file};
 use crate::readings::table::BenchTable;
 use std::path::PathBuf;
 
@@ -21,22 +21,25 @@ pub enum Bench {
 /// # Errors
 /// As [`crate::readings::read_bench`]; files of both kinds together.
 pub fn read_bench_or_seen(paths: &[PathBuf]) -> Result<Bench, ReadingsError> {
+    let files: Vec<_> = paths.iter().map(|path| columns_of_file(path)).collect();
+    let says_seen = |columns: &Result<ColumnTable, ReadingsError>| {
+        columns.as_ref().is_ok_and(ColumnTable::has_seen)
+    };
+    if !files.iter().any(says_seen) {
+        return bench_of_columns(files).map(Bench::Readings);
+    }
     let mut seen = Vec::new();
-    let mut other = None;
+    let mut of_readings = None;
     let mut errors = Vec::new();
-    for path in paths {
-        match columns_of_file(path) {
+    for columns in files {
+        match columns {
             Ok(columns) if columns.has_seen() => match columns.check_seen() {
                 Ok(table) => seen.push(table),
                 Err(error) => errors.push(error),
             },
-            // Read again below, where all faults of all files are told.
-            Ok(columns) => other = Some(columns.file),
+            Ok(columns) => of_readings = Some(columns.file),
             Err(error) => errors.push(error),
         }
-    }
-    if seen.is_empty() && errors.is_empty() {
-        return crate::readings::read_bench(paths).map(Bench::Readings);
     }
     if errors.len() > 1 {
         return Err(ReadingsError::SeveralFiles { errors });
@@ -45,7 +48,7 @@ pub fn read_bench_or_seen(paths: &[PathBuf]) -> Result<Bench, ReadingsError> {
         return Err(error);
     }
     let whole = concat(seen)?;
-    match other {
+    match of_readings {
         Some(second_file) => Err(ReadingsError::SeenAndReadings {
             first_file: whole.file_names(),
             second_file,
