@@ -339,16 +339,18 @@ fn an_equal_heat_is_the_arrhenius_ratio_and_comes_back() {
     approx::assert_relative_eq!(there.heat_time_s_point, by_hand, max_relative = 1e-9);
     let back = same_setting(blend, &question(81.0), 357.15, there.heat_time_s_point).unwrap();
     approx::assert_relative_eq!(back.heat_time_s_point, 600.0, max_relative = 1e-9);
-    // First order: the interval of ln is 1.96 times the standard error of E times the step.
-    let se = blend
-        .parameter(SetTimeName::ActivationEnergy)
-        .unwrap()
-        .std_error
-        .unwrap();
+    // First order: the interval of ln is that of E times the step; and E's, by hand from its standard
+    // error and that of ln scatter, 1.96 se exp(2 v).
+    let energy = blend.parameter(SetTimeName::ActivationEnergy).unwrap();
+    let ci = energy.ci95.unwrap();
+    let ln_scatter = blend.parameter(SetTimeName::Scatter).unwrap();
+    let v = ln_scatter.std_error.unwrap().powi(2);
+    let by_hand = 1.96 * energy.std_error.unwrap() * (2.0 * v).exp();
+    approx::assert_relative_eq!(0.5 * (ci[1] - ci[0]), by_hand, max_relative = 1e-4);
     let step: f64 = (1.0 / 357.15 - 1.0 / 354.15) / 8.314_462_618;
     let [low, high] = there.heat_time_s_interval95;
     let half = 0.5 * (high / low).ln();
-    approx::assert_relative_eq!(half, 1.96 * se * step.abs(), max_relative = 0.06);
+    approx::assert_relative_eq!(half, by_hand * step.abs(), max_relative = 0.06);
     // At its own temperature a heat is itself, whatever is not known.
     let same = same_setting(blend, &question(81.0), 354.15, 600.0).unwrap();
     assert_eq!(same.heat_time_s_interval95, [600.0, 600.0]);

@@ -6,6 +6,9 @@ use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::units::display::{self, Rounding};
 use std::fmt::Write as _;
 
+/// What a time of heating is never said without.
+const HOT: &str = "  Out of the block the gel is hot and burns: let it cool before it is handed on ('heatset warmup' says how long).\n";
+
 /// What stands over answers from invented looks and beyond what was looked at.
 fn marks(invented: bool, extrapolated: bool) -> String {
     let mut text = String::new();
@@ -232,7 +235,8 @@ pub(crate) fn time_in_words(answer: &SetTimeAnswer, several_criteria: bool) -> S
     let mut text = marks(answer.invented, answer.extrapolated);
     let set = &answer.set_time_s;
     let [low, high] = set.syringe_interval95;
-    let step = display::duration_step_s(low, high);
+    // Rounded up, but not by so much that it says another thing.
+    let step = display::duration_step_s(low, high).min(10.0);
     let by = if several_criteria {
         format!(" by '{}'", answer.criterion)
     } else {
@@ -257,6 +261,7 @@ pub(crate) fn time_in_words(answer: &SetTimeAnswer, several_criteria: bool) -> S
         times(set.syringe_interval95)
     );
     text.push_str("  Clock time, warm-up included, in the syringe and block that were looked at. How firm it is, and what passes a needle, set and not-set do not tell.\n");
+    text.push_str(HOT);
     text
 }
 
@@ -284,6 +289,7 @@ pub(crate) fn same_setting_in_words(answer: &SameSettingAnswer) -> String {
         );
     }
     text.push_str("  Clock times in the same syringe and block: their warm-up is taken to be a like share of both.\n");
+    text.push_str(HOT);
     text
 }
 
@@ -314,6 +320,7 @@ pub(crate) fn same_push_in_words(answer: &SamePushAnswer) -> String {
         text.push_str(&push_words(push));
     }
     text.push_str("  This dose and no other: one push does not say how firmness goes with time.\n");
+    text.push_str(HOT);
     text
 }
 

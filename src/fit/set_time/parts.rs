@@ -1,6 +1,9 @@
 //! The pieces of the document that are figures of the fit.
 
-use super::document::{SetTimeAt, SetTimeDerived, SetTimeLotEffect, SetTimeName, SetTimeParameter};
+use super::document::{
+    SetTimeAt, SetTimeDerived, SetTimeLotEffect, SetTimeName, SetTimeParameter,
+    error_correction_ratio,
+};
 use super::refusals::temperatures;
 use super::regression::SetTimeFit;
 use crate::fit::interval::{normal_quantile, t_quantile};
@@ -20,6 +23,20 @@ fn lot_deviate(lots: usize) -> f64 {
         Some(freedom) if freedom > 0 => t_quantile(0.975, freedom).unwrap_or_else(deviate),
         _ => deviate(),
     }
+}
+
+/// What standard errors of the place are widened by.
+fn correction(fit: &SetTimeFit) -> f64 {
+    let coefficients = 1 + usize::from(!fit.held[0]) + fit.shifts.len();
+    let variance = if fit.held[1] {
+        0.0
+    } else {
+        fit.covariance
+            .get([coefficients, coefficients])
+            .copied()
+            .unwrap_or(0.0)
+    };
+    error_correction_ratio(coefficients, variance)
 }
 
 /// Standard error of each parameter on its scale, in the order of the document; none where held.
@@ -51,13 +68,16 @@ pub(super) fn parameters(
     lots: usize,
 ) -> Vec<SetTimeParameter> {
     let errors = standard_errors(fit);
+    let wider = correction(fit);
     let mut found: Vec<SetTimeParameter> = Vec::new();
     let mut put =
         |name, criterion: Option<&String>, unit: &str, scale: Scale, estimate: f64, held| {
             let std_error = errors.get(found.len()).copied().flatten();
             let width = match name {
-                SetTimeName::SetTimeRef | SetTimeName::LotSd => lot_deviate(lots),
-                _ => deviate(),
+                SetTimeName::SetTimeRef => lot_deviate(lots) * wider,
+                SetTimeName::LotSd => lot_deviate(lots),
+                SetTimeName::Scatter => deviate(),
+                SetTimeName::ActivationEnergy | SetTimeName::CriterionRatio => deviate() * wider,
             };
             let centre = scale.of(estimate);
             found.push(SetTimeParameter {
@@ -160,7 +180,8 @@ pub(super) fn derived(
     for (place, criterion) in criteria.iter().enumerate() {
         for kelvin in temperatures(syringes) {
             let ln_median = fit.ln_time(kelvin, place, 0.5);
-            let half = lot_deviate(lots) * ln_median_variance(fit, kelvin, place).sqrt();
+            let half =
+                lot_deviate(lots) * correction(fit) * ln_median_variance(fit, kelvin, place).sqrt();
             set_time_s.push(SetTimeAt {
                 criterion: criterion.clone(),
                 temp_k: kelvin,

@@ -9,6 +9,8 @@ use rand_distr::{ChiSquared, Distribution, OpenClosed01, StandardNormal};
 
 /// Of a variance: not less than this share of it is left to what is not the lots'.
 const LEAST_WITHIN_RATIO: f64 = 0.02;
+/// What the scatter of few syringes is raised by is at most this, on its logarithm.
+const LARGEST_SCATTER_SHIFT: f64 = 0.5;
 
 /// The fitted course, as one draw has it.
 #[derive(Debug, Clone, PartialEq)]
@@ -87,7 +89,9 @@ impl SetTimeDraw {
 ///
 /// # Equation
 /// Energy, ratios and scatter: normal with the covariance of the fit, the part of the lots taken out
-/// of the place's variance. Spread between lots, with `L` of them: a generalised pivotal quantity
+/// of the place's variance. Greatest likelihood finds too small a scatter: ln of it is raised by
+/// `(p + 1) v_s`, and the place's deviations are widened by `exp(p v_s)`, `p` the free coefficients of the place and `v_s` its variance; of complete
+/// observations, where `v_s = 1/(2 n)`, that is the mean of ln of `sqrt(n/chi^2_(n-p))`. Spread between lots, with `L` of them: a generalised pivotal quantity
 /// `w*^2 = max(0, (w^2 L/(L-1) + v) (L-1)/chi^2_(L-1) - v)`, `v` the variance of one lot's own mean;
 /// the place moves by `w* z/sqrt(L)`. In the limit of many syringes a lot that is Student's t with
 /// `L - 1` degrees of freedom.
@@ -111,6 +115,10 @@ pub struct SetTimeSource {
     lower: Vec<Vec<f64>>,
     holds_energy: bool,
     holds_scatter: bool,
+    /// What few syringes widen the doubt of the place by.
+    wider: f64,
+    /// What ln of the scatter, as greatest likelihood finds it, falls short by.
+    scatter_shift: f64,
     /// Lots, where they are told apart.
     lots: Option<usize>,
     /// Variance of one lot's own mean.
@@ -140,6 +148,13 @@ impl SetTimeSource {
             .take(size)
             .map(|row| row.iter().take(size).copied().collect())
             .collect();
+        let scatter_shift = blend
+            .parameter(SetTimeName::Scatter)
+            .and_then(|p| p.std_error)
+            .map_or(0.0, |error| {
+                let coefficients = (size - 1) as f64;
+                ((coefficients + 1.0) * error * error).min(LARGEST_SCATTER_SHIFT)
+            });
         let mut within_lot = 0.0;
         if let (true, Some(place)) = (lots > 1, covariance.first_mut().and_then(|r| r.first_mut()))
         {
@@ -160,6 +175,8 @@ impl SetTimeSource {
             lower: lower_triangle(&place_last(covariance)),
             holds_energy: held(SetTimeName::ActivationEnergy),
             holds_scatter: held(SetTimeName::Scatter),
+            wider: blend.error_correction_ratio(),
+            scatter_shift,
             lots: (lots > 1).then_some(lots),
             within_lot,
             this_lot,
@@ -206,6 +223,7 @@ impl SetTimeSource {
                 .map(|(factor, z)| factor * z)
                 .sum::<f64>()
         });
+        let wider = self.wider;
         let mut next = |is_free: bool| {
             if is_free {
                 moves.next().unwrap_or(0.0)
@@ -214,12 +232,12 @@ impl SetTimeSource {
             }
         };
         let mut draw = self.estimate.clone();
-        draw.activation_energy_j_per_mol += next(!self.holds_energy);
+        draw.activation_energy_j_per_mol += wider * next(!self.holds_energy);
         for shift in &mut draw.shifts {
-            *shift += next(true);
+            *shift += wider * next(true);
         }
-        draw.scatter *= next(!self.holds_scatter).exp();
-        draw.ln_place += next(true);
+        draw.scatter *= (self.scatter_shift + next(!self.holds_scatter)).exp();
+        draw.ln_place += wider * next(true);
         if let Some(lots) = self.lots {
             self.draw_lots(&mut draw, lots, random);
         }
