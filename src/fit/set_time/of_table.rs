@@ -214,7 +214,7 @@ fn calibrate_blend(
         return Err(SetTimeError::NoRows);
     };
     let found = lot_effects(fit, &lots);
-    let lot_summary = (lot_count > 0).then(|| SetTimeLots {
+    let lot_summary = (lot_count > 0).then_some(SetTimeLots {
         count: lot_count,
         told_apart: !lots.is_empty(),
         effects: found,
