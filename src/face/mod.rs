@@ -14,6 +14,7 @@ pub mod page;
 pub(crate) mod practice_words;
 pub mod report;
 pub(crate) mod sentences;
+pub(crate) mod set_time_words;
 pub(crate) mod sheet;
 pub(crate) mod standing_words;
 pub(crate) mod time_words;

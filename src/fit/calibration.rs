@@ -286,6 +286,11 @@ impl Calibration {
     /// # Errors
     /// Text that is no calibration, or one of another schema.
     pub fn from_json(file: &str, text: &str) -> Result<Self, FitError> {
+        if super::set_time::says_set_time(text) {
+            return Err(FitError::KnowsSetTimesOnly {
+                file: file.to_owned(),
+            });
+        }
         let found: Self = serde_json::from_str(text).map_err(|e| FitError::Document {
             file: file.to_owned(),
             reason: e.to_string(),

@@ -257,6 +257,14 @@ pub enum FitError {
         /// Schema found.
         found: String,
     },
+    /// A calibration of set times where one of readings is asked for.
+    #[error(
+        "{file} knows when the gel sets, from what was seen, and not how firm it is or what it needs through a needle.\nWhat helps: 'heatset time {file} --at 84C' says when it has set; with an anchor push, 'heatset time {file} --at 84C --same-push' says when the push is that one again. For the rest, fit a bench of readings"
+    )]
+    KnowsSetTimesOnly {
+        /// File.
+        file: String,
+    },
     /// The readings themselves.
     #[error(transparent)]
     Readings(#[from] crate::readings::ReadingsError),

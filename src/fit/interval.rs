@@ -59,3 +59,21 @@ pub fn normal_two_sided(deviate: f64) -> Option<f64> {
 pub fn normal_cumulative(deviate: f64) -> Option<f64> {
     Normal::new(0.0, 1.0).ok().map(|n| n.cdf(deviate))
 }
+
+/// Deviate that a standard normal one stays under with a probability.
+///
+/// # Example
+/// ```
+/// // NIST/SEMATECH e-Handbook 1.3.6.7.1: 0.975 at 1.96.
+/// let deviate = heatset::fit::normal_quantile(0.975).unwrap();
+/// approx::assert_abs_diff_eq!(deviate, 1.96, epsilon = 5e-5);
+/// ```
+#[must_use]
+pub fn normal_quantile(probability: f64) -> Option<f64> {
+    if !(probability > 0.0 && probability < 1.0) {
+        return None;
+    }
+    Normal::new(0.0, 1.0)
+        .ok()
+        .map(|n| n.inverse_cdf(probability))
+}

@@ -278,6 +278,29 @@ pub enum PlanError {
         /// What the mixture needs.
         glycerol_mass_fraction: f64,
     },
+    /// No push that anchors set times to a force.
+    #[error(
+        "No push anchors blend {blend} to a force: what was seen tells when it sets, not how firm.\nWhat helps: push one syringe of known heat through a known needle, write force_N and the needle's columns on its row of the bench, and 'heatset fit' again"
+    )]
+    NoAnchor {
+        /// Blend.
+        blend: String,
+    },
+    /// Several anchors, none named, or one that is not there.
+    #[error(
+        "{} pushes anchor this calibration, and one has to be named: {}.\nWhat helps: --same-push 1",
+        anchors.len(),
+        anchors.iter().enumerate().map(|(place, (time_s, kelvin, force_n))| format!(
+            "{} ({} at {}: {})", place + 1, display::duration(*time_s), display::temperature(*kelvin), display::force(*force_n)
+        )).collect::<Vec<_>>().join(", ")
+    )]
+    AnchorNotNamed {
+        /// Heat time in s, temperature in K and force in N of each.
+        anchors: Vec<(f64, f64, f64)>,
+    },
+    /// A calibration of set times.
+    #[error(transparent)]
+    SetTime(#[from] crate::fit::set_time::SetTimeError),
     /// The calibration.
     #[error(transparent)]
     Fit(#[from] FitError),

@@ -27,6 +27,7 @@ mod predicted_reading;
 mod range_check;
 mod reading_candidates;
 mod same_as;
+pub mod set_time;
 mod setup;
 pub mod sheet;
 mod stand;

@@ -137,6 +137,9 @@ impl ColumnTable {
                 largest: LARGEST_ROWS,
             });
         }
+        if columns.iter().any(|(header, _)| header.trim() == "seen") {
+            return Err(ReadingsError::SeenTable { file });
+        }
         let headers: Vec<&str> = columns.iter().map(|(header, _)| header.trim()).collect();
         if headers.len() > LARGEST_COLUMNS {
             faults.push(Problem {

@@ -317,6 +317,24 @@ pub enum ReadingsError {
         /// Its kind of reading.
         second_kind: ReadingKind,
     },
+    /// A table of what was seen where readings are asked for.
+    #[error(
+        "{file} says what was seen (column seen: set or not-set) and holds no readings.\nWhat helps: 'heatset check' and 'heatset fit' take it, and 'heatset time' answers from that fit when the gel has set; every other command needs readings"
+    )]
+    SeenTable {
+        /// The file as it was named.
+        file: String,
+    },
+    /// Tables of readings and of what was seen together.
+    #[error(
+        "{first_file} says what was seen, and {second_file} holds readings: one fit takes one kind; fit them apart"
+    )]
+    SeenAndReadings {
+        /// The table of what was seen.
+        first_file: String,
+        /// The table of readings.
+        second_file: String,
+    },
     /// The same table given twice would count every reading twice.
     #[error(
         "{first_file} and {second_file} hold the same bytes: name the table once, else every reading counts twice"

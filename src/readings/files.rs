@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
+use super::columns::ColumnTable;
 use super::error::ReadingsError;
 use super::limits::LARGEST_FILE_BYTES;
 use super::parquet::{MAGIC, columns_of_parquet};
@@ -30,10 +31,22 @@ pub fn read_bench_of_worksheet(
     paths: &[PathBuf],
     worksheet: Option<&str>,
 ) -> Result<BenchTable, ReadingsError> {
+    let columns = paths
+        .iter()
+        .map(|path| columns_of_file(path, worksheet))
+        .collect();
+    bench_of_columns(columns, worksheet)
+}
+
+/// One bench table from the columns of its files; every fault of every file at once.
+pub(super) fn bench_of_columns(
+    files: Vec<Result<ColumnTable, ReadingsError>>,
+    worksheet: Option<&str>,
+) -> Result<BenchTable, ReadingsError> {
     let mut tables = Vec::new();
     let mut errors = Vec::new();
-    for path in paths {
-        match read_file(path, worksheet) {
+    for columns in files {
+        match columns.and_then(ColumnTable::check) {
             Ok(table) => tables.push(table),
             Err(error) => errors.push(error),
         }
@@ -120,7 +133,11 @@ pub fn read_bench_bytes_of_worksheet(
     Ok(table)
 }
 
-fn read_file(path: &Path, worksheet: Option<&str>) -> Result<BenchTable, ReadingsError> {
+/// The columns of a file, before anything is checked.
+pub(super) fn columns_of_file(
+    path: &Path,
+    worksheet: Option<&str>,
+) -> Result<ColumnTable, ReadingsError> {
     let file = path.display().to_string();
     let unreadable = |reason: &str| ReadingsError::Unreadable {
         file: file.clone(),
@@ -135,7 +152,7 @@ fn read_file(path: &Path, worksheet: Option<&str>) -> Result<BenchTable, Reading
     };
     check_size(&file, size)?;
     let bytes = fs::read(path).map_err(|error| unreadable(&system_words(&error)))?;
-    table_of_bytes(&file, &bytes, worksheet)
+    columns_of_bytes(&file, &bytes, worksheet)
 }
 
 fn table_of_bytes(
@@ -143,6 +160,15 @@ fn table_of_bytes(
     bytes: &[u8],
     worksheet: Option<&str>,
 ) -> Result<BenchTable, ReadingsError> {
+    columns_of_bytes(file, bytes, worksheet)?.check()
+}
+
+/// The columns of a table in memory, text, Parquet or a workbook, found by looking.
+pub(super) fn columns_of_bytes(
+    file: &str,
+    bytes: &[u8],
+    worksheet: Option<&str>,
+) -> Result<ColumnTable, ReadingsError> {
     check_size(file, bytes.len() as u64)?;
     let lower = file.to_lowercase();
     let sha256 = sha256_of(bytes);
@@ -161,12 +187,12 @@ fn table_of_bytes(
         });
     }
     if is_workbook(bytes) || lower.ends_with(".xlsx") || lower.ends_with(".xlsm") {
-        return columns_of_workbook(file, sha256, bytes, worksheet)?.check();
+        return columns_of_workbook(file, sha256, bytes, worksheet);
     }
     if bytes.starts_with(MAGIC) || lower.ends_with(".parquet") {
-        columns_of_parquet(file, sha256, bytes)?.check()
+        columns_of_parquet(file, sha256, bytes)
     } else {
-        columns_of_text(file, sha256, bytes)?.check()
+        columns_of_text(file, sha256, bytes)
     }
 }
 
@@ -192,23 +218,11 @@ fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
 /// As [`read_bench`].
 #[cfg(feature = "page")]
 pub(crate) fn read_bench_parts(parts: &[(String, Vec<u8>)]) -> Result<BenchTable, ReadingsError> {
-    let mut tables = Vec::new();
-    let mut errors = Vec::new();
-    for (name, bytes) in parts {
-        match table_of_bytes(name, bytes, None) {
-            Ok(table) => tables.push(table),
-            Err(error) => errors.push(error),
-        }
-    }
-    if errors.len() > 1 {
-        return Err(ReadingsError::SeveralFiles { errors });
-    }
-    if let Some(error) = errors.pop() {
-        return Err(error);
-    }
-    let table = BenchTable::concat(tables)?;
-    table.check_readings_change()?;
-    Ok(table)
+    let columns = parts
+        .iter()
+        .map(|(name, bytes)| columns_of_bytes(name, bytes, None))
+        .collect();
+    bench_of_columns(columns, None)
 }
 
 fn sha256_of(bytes: &[u8]) -> String {

@@ -37,6 +37,9 @@ pub(crate) enum Role {
     Content,
     KnownViscosity,
     KnownViscositySd,
+    Seen,
+    Criterion,
+    Syringe,
     Use,
     Note,
 }
@@ -63,7 +66,7 @@ const fn bare(base: &'static str, role: Role) -> Known {
     }
 }
 
-static KNOWN: [Known; 34] = [
+static KNOWN: [Known; 37] = [
     with_unit("heat_temp", Role::HeatTemp, Dimension::Temperature),
     with_unit("heat_time", Role::HeatTime, Dimension::Duration),
     with_unit(
@@ -120,6 +123,9 @@ static KNOWN: [Known; 34] = [
         Role::KnownViscositySd,
         Dimension::Viscosity,
     ),
+    bare("seen", Role::Seen),
+    bare("criterion", Role::Criterion),
+    bare("syringe", Role::Syringe),
     bare("use", Role::Use),
     bare("note", Role::Note),
 ];
@@ -151,6 +157,9 @@ impl Role {
             | Role::Blend
             | Role::NeedleWall
             | Role::Content
+            | Role::Seen
+            | Role::Criterion
+            | Role::Syringe
             | Role::Use
             | Role::Note => None,
         }
@@ -210,6 +219,23 @@ impl Layout {
             .iter()
             .copied()
             .find(|column| matches!(column.role, Role::Reading(_)))
+    }
+
+    /// Whether the table says what was seen in place of readings.
+    pub(crate) fn is_seen(&self) -> bool {
+        self.column(Role::Seen).is_some()
+    }
+
+    /// Beside readings, columns of what was seen mean nothing: their text is kept as a note.
+    fn leave_seen_columns_aside(&mut self) {
+        if self.is_seen() {
+            return;
+        }
+        let aside = |column: &KnownColumn| matches!(column.role, Role::Criterion | Role::Syringe);
+        let columns = self.known.iter().copied().filter(aside);
+        self.unknown.extend(columns.map(|column| column.index));
+        self.unknown.sort_unstable();
+        self.known.retain(|column| !aside(column));
     }
 }
 
@@ -294,6 +320,16 @@ pub(crate) fn understand(
             Some("keep one; the others can go into a table of their own".to_string()),
         );
     }
+    layout.leave_seen_columns_aside();
+    if let (true, Some(kind)) = (layout.is_seen(), layout.kind)
+        && kind != ReadingKind::Force
+    {
+        fault(
+            readings.first().copied(),
+            "a table holds readings or what was seen, not both".to_string(),
+            Some("put one of them into a table of its own; only force_N may stand beside seen, for syringes that were pushed too".to_string()),
+        );
+    }
     // A column that is there under a wrong header has been told already.
     let told = |role: Role| misnamed.iter().any(|(wrong, _)| *wrong == role);
     for (role, what) in [
@@ -319,7 +355,7 @@ pub(crate) fn understand(
         Role::Reading(ReadingKind::Firmness),
         Role::Reading(ReadingKind::RunTime),
     ];
-    if readings.is_empty() && !kinds.iter().any(|kind| told(*kind)) {
+    if readings.is_empty() && !layout.is_seen() && !kinds.iter().any(|kind| told(*kind)) {
         fault(
             None,
             "no column for the reading".to_string(),

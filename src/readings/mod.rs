@@ -27,6 +27,7 @@ mod parquet;
 mod records;
 mod row;
 mod row_reader;
+mod seen;
 pub mod table;
 pub mod template;
 #[cfg(feature = "tables")]
@@ -54,6 +55,12 @@ pub use limits::{LARGEST_FILE_BYTES, LARGEST_ROWS};
 pub use needle_runs::{
     BoreSource, BoreUsed, CommonParts, ForceAssumption, FrictionSource, FrictionUsed, NeedleAdvice,
     NeedleCoverage, NeedleReading, ViscosityReadings,
+};
+#[cfg(feature = "tables")]
+pub use seen::{Bench, read_bench_or_seen, read_seen_text};
+pub use seen::{
+    SEEN_CRITERION, Seen, SeenAt, SeenGap, SeenRow, SeenSummary, SeenSyringe, SeenTable,
+    summarise_seen,
 };
 pub use table::{
     BenchTable, Content, NeedleDetails, ReadingKind, RowDetails, RunWithoutGel, Source,

@@ -156,7 +156,9 @@ impl RowReader<'_> {
                 "give needle_bore_mm too, or empty the cell",
             );
         }
-        if let Some(kind) = self.layout.kind {
+        // Of what was only seen, rows that were pushed too need their needle, the others none.
+        let pushed = !self.layout.is_seen() || content != Content::Gel || self.has_reading(row);
+        if let Some(kind) = self.layout.kind.filter(|_| pushed) {
             for &(role, _) in needed_by(kind) {
                 let needed = match (content, role) {
                     // Without a needle there is no flow to speak of.
@@ -261,7 +263,40 @@ impl RowReader<'_> {
         (!parts.is_empty()).then(|| parts.join("; "))
     }
 
-    fn text(&mut self, role: Role, row: usize) -> Option<String> {
+    /// Whether the cell of the reading says something.
+    pub(crate) fn has_reading(&self, row: usize) -> bool {
+        self.layout
+            .reading()
+            .is_some_and(|column| !self.is_empty_cell(column.index, row))
+    }
+
+    /// The SI value of a cell that must not be empty; a missing column is told with the header.
+    pub(crate) fn needed_of(&mut self, role: Role, row: usize) -> Option<f64> {
+        let column = self.layout.column(role)?;
+        self.needed(column, row)
+    }
+
+    /// A fault of a role's cell.
+    pub(crate) fn fault_at(
+        &mut self,
+        row: usize,
+        role: Role,
+        found: Option<&str>,
+        message: String,
+        remedy: Option<&str>,
+    ) {
+        if let Some(column) = self.layout.column(role) {
+            self.fault(
+                row,
+                column.index,
+                found,
+                message,
+                remedy.map(str::to_string),
+            );
+        }
+    }
+
+    pub(crate) fn text(&mut self, role: Role, row: usize) -> Option<String> {
         let column = self.layout.column(role)?;
         if role != Role::Note && self.unreckoned(column.index, row) {
             return None;
@@ -384,7 +419,7 @@ impl RowReader<'_> {
     }
 
     /// The SI value of a cell; `None` where it is empty or faulty.
-    fn number_of(&mut self, column: KnownColumn, row: usize) -> Option<f64> {
+    pub(crate) fn number_of(&mut self, column: KnownColumn, row: usize) -> Option<f64> {
         let (number, found) = match self.columns.get(column.index)? {
             (_, CellColumn::Number(cells)) => {
                 let number = (*cells.get(row)?)?;

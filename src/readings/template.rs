@@ -149,6 +149,16 @@ const BLANK: &str = "\
 # through two lengths of one gauge: that tells how far it thins, and what the needle's ends take.
 # heatset convert shows what the readings come to.
 #
+# Without any instrument a table can say what was seen, in place of a reading:
+#   seen             set or not-set, when the syringe was looked at after heat_time
+#   criterion        what counted as set: bubble stays, column no longer runs, step 4 on the contrast card.
+#                    One name in all rows, or several; an answer is for one of them
+#   syringe          code of a syringe that was put back and looked at again: the same code on each of its
+#                    rows (of one lot, session, temperature). Without a code every row is another syringe
+# Look at several syringes at times when some have set and some have not, at three temperatures; choose
+# the times beforehand. A row with force_N and its needle's columns, seen left empty or not, anchors the
+# table to one force. heatset fit then says when the gel sets, and heatset time answers from that.
+#
 # A good first table: three temperatures ten degrees apart, six heat times each from short to
 # long enough that the readings level off, a few of them twice, two lots or more.
 heat_temp_C,heat_time_min,viscosity_Pa_s,shear_rate_per_s,lot,blend,ha_fraction,read_temp_C,stand_time_min,stand_temp_C,operator,block,place,session,reading_sd,use,note

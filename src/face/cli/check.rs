@@ -1,10 +1,10 @@
 //! `heatset check`: what a bench table holds, and what it cannot tell.
 
 use super::output::Output;
-use super::{CliError, Context};
+use super::{CliError, Context, check_seen};
 use crate::readings::{
-    NeedleCoverage, ReadingKind, Source, TableSummary, ViscosityReadings, read_bench_of_worksheet,
-    summarise_converted,
+    Bench, NeedleCoverage, ReadingKind, Source, TableSummary, ViscosityReadings,
+    read_bench_or_seen, summarise_converted,
 };
 use crate::units::display;
 use clap::Args;
@@ -78,7 +78,10 @@ struct GapEntry {
 
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
-        let table = read_bench_of_worksheet(&self.bench, self.worksheet.as_deref())?;
+        let table = match read_bench_or_seen(&self.bench, self.worksheet.as_deref())? {
+            Bench::Readings(table) => table,
+            Bench::Seen(table) => return check_seen::answer(&table, context),
+        };
         let converted = table.viscosity_readings()?;
         let summary = summarise_converted(table.kind, &converted);
         if context.json {

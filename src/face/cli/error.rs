@@ -39,6 +39,9 @@ pub enum CliError {
     /// Fit or calibration.
     #[error(transparent)]
     Fit(#[from] FitError),
+    /// Set times.
+    #[error(transparent)]
+    SetTime(#[from] crate::fit::set_time::SetTimeError),
     /// Plan.
     #[error(transparent)]
     Plan(#[from] PlanError),

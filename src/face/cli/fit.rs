@@ -2,14 +2,15 @@
 
 use super::output::{Output, check_free, write_file};
 use super::warm_up_argument::HeatingArguments;
-use super::{CliError, Context};
+use super::{CliError, Context, fit_set_time};
 use crate::face::{next_words, sentences};
+use crate::fit::set_time::ScatterForm;
 use crate::fit::{
     DoseLagChoice, ErrorModel, FitOptions, Held, IntervalKind, OrderChoice, ParameterName, Prior,
     RobustLoss, WarmUpChoice, YieldStressChoice, calibrate,
 };
 use crate::kinetics::FirmnessLaw;
-use crate::readings::{BenchTable, ReadingKind, read_bench_of_worksheet};
+use crate::readings::{Bench, BenchTable, ReadingKind, SeenTable, read_bench_or_seen};
 use crate::units::quantity::parse_si_or_unit;
 use crate::units::{self, Dimension};
 use clap::{Args, ValueEnum};
@@ -62,6 +63,9 @@ pub(super) struct Arguments {
     #[arg(long, default_value = "22C", value_name = "TEMP", value_parser = units::temperature_kelvin)]
     #[arg(allow_hyphen_values = true)]
     start_temp: f64,
+    /// Of a table of set and not-set: how set times scatter; auto takes the better by AICc
+    #[arg(long, value_enum, default_value_t = ScatterChoice::Auto)]
+    scatter: ScatterChoice,
     /// Only this blend [default: every blend of the table]
     #[arg(long, value_name = "NAME")]
     blend: Option<String>,
@@ -85,6 +89,13 @@ enum RobustChoice {
     Huber,
     Tukey,
     Student,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ScatterChoice {
+    Auto,
+    Lognormal,
+    Weibull,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -120,7 +131,15 @@ impl Arguments {
         if let Some(out) = &self.out {
             check_free(out, context.replace)?;
         }
-        let table = read_bench_of_worksheet(&self.benches, self.worksheet.as_deref())?;
+        let table = match read_bench_or_seen(&self.benches, self.worksheet.as_deref())? {
+            Bench::Readings(table) => table,
+            Bench::Seen(table) => return self.of_seen(&table, context),
+        };
+        if !matches!(self.scatter, ScatterChoice::Auto) {
+            return Err(CliError::question(
+                "--scatter belongs to a table of what was seen (set or not-set), and this one holds readings.\nWhat helps: leave it out; --error says how readings scatter",
+            ));
+        }
         let options = self.options(&table, context.seed)?;
         let calibration = calibrate(&table, &options)?;
         let document = calibration.to_json()?;
@@ -161,6 +180,40 @@ impl Arguments {
             })
             .collect();
         Ok(Output::words(text).with_warnings(&notes))
+    }
+
+    /// The fit of what was seen.
+    fn of_seen(&self, table: &SeenTable, context: Context) -> Result<Output, CliError> {
+        let of_readings = [
+            (!matches!(self.law, LawChoice::Auto), "--law"),
+            (self.order != OrderChoice::Fixed(1.0), "--order"),
+            (self.dose_lag != DoseLagChoice::None, "--dose-lag"),
+            (!matches!(self.error, ErrorChoice::Relative), "--error"),
+            (!matches!(self.robust, RobustChoice::None), "--robust"),
+            (!matches!(self.interval, IntervalChoice::T), "--interval"),
+            (self.warm_up.trim() != "none", "--warm-up"),
+        ];
+        if let Some((_, name)) = of_readings.iter().find(|(asked, _)| *asked) {
+            return Err(CliError::question(format!(
+                "{name} belongs to readings, and this table says what was seen (set or not-set).\nWhat helps: leave it out; its own options are --scatter, --reference-temp, --blend, --hold and --prior"
+            )));
+        }
+        fit_set_time::answer(
+            &fit_set_time::Asked {
+                table,
+                scatter: match self.scatter {
+                    ScatterChoice::Auto => None,
+                    ScatterChoice::Lognormal => Some(ScatterForm::Lognormal),
+                    ScatterChoice::Weibull => Some(ScatterForm::Weibull),
+                },
+                reference_kelvin: self.reference_temp,
+                blend: self.blend.clone(),
+                hold: &self.hold,
+                prior: &self.prior,
+                out: self.out.as_deref(),
+            },
+            context,
+        )
     }
 
     fn options(&self, table: &BenchTable, seed: u64) -> Result<FitOptions, CliError> {

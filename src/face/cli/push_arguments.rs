@@ -125,6 +125,24 @@ impl PushArguments {
         self.setup_through(needle)
     }
 
+    /// What of a push was asked for, where no push can be answered; none where nothing was.
+    pub(super) fn asked(&self) -> Option<&'static str> {
+        let asked = [
+            (self.force.is_some(), "--force"),
+            (self.gauge.is_some(), "--gauge"),
+            (self.bore.is_some(), "--bore"),
+        ];
+        asked
+            .iter()
+            .find(|(is_asked, _)| *is_asked)
+            .map(|(_, name)| *name)
+    }
+
+    /// Whether a force was stated.
+    pub(super) fn states_force(&self) -> bool {
+        self.force.is_some()
+    }
+
     /// Whether any needle of the table may be the answer.
     pub(super) fn any_needle(&self) -> bool {
         self.gauge == Some(GaugeAsked::Any)

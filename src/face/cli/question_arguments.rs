@@ -97,6 +97,21 @@ impl Asked {
 }
 
 impl QuestionArguments {
+    /// Name of the blend, where one was stated.
+    pub(super) fn blend_name(&self) -> Option<&str> {
+        self.blend.as_deref()
+    }
+
+    /// Flow index, where one was stated.
+    pub(super) fn flow_index(&self) -> Option<f64> {
+        self.flow_index
+    }
+
+    /// Whether a warm-up was stated, or a blend by its fraction: nothing for a calibration of set times.
+    pub(super) fn states_warm_up_or_fraction(&self) -> bool {
+        self.warm_up.is_some() || self.start_temp.is_some() || self.ha_fraction.is_some()
+    }
+
     pub(super) fn read(&self) -> Result<Asked, CliError> {
         self.of(Calibration::read(&self.calibration)?)
     }

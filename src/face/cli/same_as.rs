@@ -16,9 +16,9 @@ use std::fmt::Write as _;
 /// '6min at 90C in 1mL'.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct KnownProtocol {
-    heat_time_s: f64,
-    set_kelvin: f64,
-    syringe: Option<String>,
+    pub(super) heat_time_s: f64,
+    pub(super) set_kelvin: f64,
+    pub(super) syringe: Option<String>,
 }
 
 /// Reads '6min at 90C in 1mL'; the syringe may be left out.

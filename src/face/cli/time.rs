@@ -5,10 +5,12 @@ use super::output::Output;
 use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::same_as::{self, KnownProtocol, Other, known_protocol};
+use super::set_time::SetTimeAsked;
 use super::{CliError, Context};
 use crate::face::answer_words::{assumed_line, stands_line, sure_line, thinning_line};
 use crate::face::cautions;
 use crate::face::time_words::in_words;
+use crate::fit::set_time::SetTimeCalibration;
 use crate::plan::{
     CoolingAsked, Least, TimeQuestion, Varied, block_says, corrected_kelvin, finest_needle,
     heat_time,
@@ -55,12 +57,28 @@ pub(super) struct Arguments {
     /// Answer for a lot of the bench
     #[arg(long, value_name = "CODE")]
     this_lot: Option<String>,
+    /// Of a calibration of set times: what counts as set, where it has several criteria
+    #[arg(long, value_name = "NAME")]
+    criterion: Option<String>,
+    /// Of a calibration of set times: when the push is that of its anchor again; of several the number
+    #[arg(long, value_name = "N", num_args = 0..=1, require_equals = false)]
+    #[arg(conflicts_with_all = ["schedule", "same_as", "least_force", "least_reading"])]
+    same_push: Option<Option<usize>>,
     #[command(flatten)]
     push: PushArguments,
 }
 
 impl Arguments {
     pub(super) fn run(self, context: Context) -> Result<Output, CliError> {
+        if let Some(calibration) = SetTimeCalibration::read_if_set_time(&self.question.calibration)?
+        {
+            return self.of_set_time(&calibration, context);
+        }
+        if self.criterion.is_some() || self.same_push.is_some() {
+            return Err(CliError::question(
+                "--criterion and --same-push belong to a calibration of set times (from set and not-set), and this one is of readings.\nWhat helps: name the push: --gauge 29 --force 15N",
+            ));
+        }
         if let (Some(known), Some(set_kelvin)) = (&self.same_as, self.at) {
             let other = Other {
                 set_kelvin,
@@ -162,6 +180,39 @@ impl Arguments {
         }
         let _ = writeln!(text, "\n{}", cautions::SHORT);
         Ok(Output::words(text).with_warnings(&answer.warnings))
+    }
+
+    /// The question to a calibration of set times.
+    fn of_set_time(
+        &self,
+        calibration: &SetTimeCalibration,
+        context: Context,
+    ) -> Result<Output, CliError> {
+        let refused = [
+            (self.schedule.is_some(), "--schedule"),
+            (self.least_force.is_some(), "--least-force"),
+            (self.least_reading.is_some(), "--least-reading"),
+            (self.block_check.is_some(), "--block-check"),
+            (
+                self.question.states_warm_up_or_fraction(),
+                "--warm-up, --start-temp or --ha-fraction",
+            ),
+        ];
+        let refused = refused
+            .iter()
+            .find(|(asked, _)| *asked)
+            .map(|(_, name)| *name);
+        SetTimeAsked {
+            question: &self.question,
+            push: &self.push,
+            at: self.at,
+            same_as: self.same_as.as_ref(),
+            same_push: self.same_push,
+            criterion: self.criterion.as_deref(),
+            lot: self.this_lot.as_deref(),
+            refused,
+        }
+        .answer(calibration, context)
     }
 
     /// Cooling after the block.
