@@ -1,5 +1,6 @@
 //! The faces: words, pictures and units as people write them.
 
+pub(crate) mod agreement_words;
 pub(crate) mod answer_words;
 #[cfg(feature = "batches")]
 pub(crate) mod batches_words;
@@ -8,6 +9,7 @@ pub mod cli;
 pub(crate) mod cooling_words;
 pub mod drawings;
 pub(crate) mod next_words;
+pub(crate) mod precision_words;
 pub mod report;
 pub(crate) mod sentences;
 pub(crate) mod sheet;

@@ -1,5 +1,6 @@
 //! From bench rows to a calibration: the global fit, its uncertainty and its verdicts.
 
+pub mod agreement;
 pub mod bench;
 mod blend_between;
 mod calibrate;
@@ -22,7 +23,9 @@ mod lots;
 pub mod mixed;
 mod options;
 mod parameter;
+pub mod precision;
 mod predict;
+mod quantiles;
 mod rates;
 mod read_temperatures;
 mod robust;
@@ -50,6 +53,7 @@ pub use line::{ArrheniusLine, arrhenius_line};
 pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice, YieldStressChoice};
 pub use parameter::{ParameterName, Scale};
 pub use predict::{Band, Predictor};
+pub use quantiles::{chi_squared_quantile, f_quantile, share_interval, t_quantile_real};
 pub use rates::{TemperatureRate, rates_by_temperature};
 pub use robust::RobustLoss;
 pub use selection::{aicc, akaike_weights, log_likelihood};

@@ -112,7 +112,7 @@ fn table_of_bytes(file: &str, bytes: &[u8]) -> Result<BenchTable, ReadingsError>
     }
 }
 
-fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
+pub(super) fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
     if bytes > LARGEST_FILE_BYTES {
         return Err(ReadingsError::TooLarge {
             file: file.to_string(),

@@ -18,6 +18,8 @@ mod needle_runs;
 mod needs;
 mod number;
 #[cfg(feature = "tables")]
+mod opacity;
+#[cfg(feature = "tables")]
 mod page_headers;
 #[cfg(feature = "tables")]
 mod parquet;
@@ -41,6 +43,10 @@ pub use limits::{LARGEST_FILE_BYTES, LARGEST_ROWS};
 pub use needle_runs::{
     BoreSource, BoreUsed, CommonParts, ForceAssumption, FrictionSource, FrictionUsed, NeedleAdvice,
     NeedleCoverage, NeedleReading, ViscosityReadings,
+};
+#[cfg(feature = "tables")]
+pub use opacity::{
+    CARD_STEPS, Judgement, MeasuredPush, Opacity, OpacityTable, read_opacity, read_opacity_text,
 };
 pub use table::{
     BenchTable, Content, NeedleDetails, ReadingKind, RowDetails, RunWithoutGel, Source,
