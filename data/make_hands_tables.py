@@ -11,15 +11,15 @@ import sys
 folder = sys.argv[1] if len(sys.argv) > 1 else "data"
 draw = random.Random(20261126)
 
-# Scatter of ln viscosity: what operators, blocks, pairs of both and single syringes add.
-OPERATOR, BLOCK, BOTH, REST = 0.08, 0.04, 0.02, 0.06
+# On ln viscosity: what each operator and each block adds; the scatter of pairs of both, of single syringes.
+BOTH, REST = 0.02, 0.06
 lots = {"SK-03": 1.10, "SK-08": 1.55, "SK-11": 1.30}
-operators = {f"OP-{i}": draw.gauss(0, OPERATOR) for i in range(1, 5)}
-blocks = {f"BK-{i}": draw.gauss(0, BLOCK) for i in range(1, 3)}
+operators = {"OP-1": 0.0, "OP-2": 0.03, "OP-3": -0.11, "OP-4": 0.24}
+blocks = {"BK-1": -0.03, "BK-2": 0.03}
 both = {(o, b): draw.gauss(0, BOTH) for o in operators for b in blocks}
 with open(f"{folder}/hands_study.csv", "w", encoding="utf-8") as out:
     out.write("# invented data: nobody took these readings. Four operators, two blocks, three lots, each twice.\n")
-    out.write(f"# Behind it, standard deviation of ln viscosity: operator {OPERATOR}, block {BLOCK}, operator with block {BOTH}, rest {REST}.\n")
+    out.write(f"# Behind it, on ln viscosity: {operators} {blocks}; standard deviation of pairs of both {BOTH}, of single syringes {REST}.\n".replace("'", ""))
     out.write("heat_temp_C,heat_time_min,viscosity_Pa_s,shear_rate_per_s,read_temp_C,lot,operator,block,session\n")
     for day, (lot, level) in enumerate(lots.items(), start=1):
         for operator, own in operators.items():

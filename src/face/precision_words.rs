@@ -174,7 +174,12 @@ fn sd_words(sd: f64, interval: Option<[f64; 2]>) -> String {
 
 /// Repeatability and reproducibility as two lines.
 #[must_use]
-pub fn repeat_words(precision: &OneWay, factor: StudyFactor) -> String {
+pub fn repeat_words(
+    precision: &OneWay,
+    factor: StudyFactor,
+    held_alike: Option<StudyFactor>,
+) -> String {
+    let alike = held_alike.map_or_else(String::new, |other| format!(", same {other}"));
     let other = match factor {
         StudyFactor::Operator => "Other hands",
         StudyFactor::Block => "Another block",
@@ -182,7 +187,7 @@ pub fn repeat_words(precision: &OneWay, factor: StudyFactor) -> String {
         StudyFactor::Session => "Another day",
     };
     format!(
-        "Same {factor}: two readings differ by less than {}, 19 times in 20 (s_r {}).\n{other}: by less than {} (s_R {}).",
+        "Same {factor}{alike}: two readings differ by less than {}, 19 times in 20 (s_r {}).\n{other}: by less than {} (s_R {}).",
         limit_words(precision.repeatability_sd),
         sd_words(
             precision.repeatability_sd,
@@ -231,7 +236,7 @@ pub fn stands_out(study: &Study) -> Vec<String> {
             .filter(|t| t.verdict != OutlierVerdict::Consistent)
         {
             lines.push(format!(
-                "{} {} in {}: mean far from the others, {}; Grubbs {:.2}, limits {:.2} and {:.2}",
+                "{} {} in {}: mean far from the others, {}; Grubbs {:.3}, limits {:.3} and {:.3}",
                 study.factor,
                 code(test.group),
                 cell.cell,
@@ -246,7 +251,7 @@ pub fn stands_out(study: &Study) -> Vec<String> {
             .filter(|t| t.verdict != OutlierVerdict::Consistent)
         {
             lines.push(format!(
-                "{} {} in {}: scatters more than the others, {}; Cochran {:.2}, limits {:.2} and {:.2}",
+                "{} {} in {}: scatters more than the others, {}; Cochran {:.3}, limits {:.3} and {:.3}",
                 study.factor,
                 code(test.group),
                 cell.cell,
@@ -256,12 +261,21 @@ pub fn stands_out(study: &Study) -> Vec<String> {
                 test.critical_1_percent
             ));
         }
-        for group in &cell.groups {
-            let Some(mark) = &group.mark else { continue };
+        // A group that a test names already is not named again for its marks.
+        let named: Vec<usize> = [cell.grubbs, cell.cochran]
+            .into_iter()
+            .flatten()
+            .filter(|t| t.verdict != OutlierVerdict::Consistent)
+            .map(|t| t.group)
+            .collect();
+        for (place, group) in cell.groups.iter().enumerate() {
+            let Some(mark) = group.mark.as_ref().filter(|_| !named.contains(&place)) else {
+                continue;
+            };
             let (h, k) = mark_verdict(mark, cell.groups.len(), group.readings);
             if h != OutlierVerdict::Consistent || k != OutlierVerdict::Consistent {
                 lines.push(format!(
-                    "{} {} in {}: marks h {:+.2}, k {}",
+                    "{} {} in {}: marks h {:+.2}, k {}, beyond what chance passes 1 time in 20",
                     study.factor,
                     group.code,
                     cell.cell,

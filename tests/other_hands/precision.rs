@@ -290,7 +290,7 @@ fn intervals_of_standard_deviations_cover_the_truth() {
             }
         }
         for count in covered {
-            let share = f64::from(count) / f64::from(runs);
+            let share = count as f64 / f64::from(runs);
             assert!((0.938..=0.985).contains(&share), "{ratio}: {share}");
         }
     }

@@ -134,13 +134,22 @@ impl Arguments {
         if let Some(words) = few_codes_words(&sources) {
             let _ = writeln!(text, "  {words}");
         }
-        let _ = writeln!(text, "\n{}", repeat_words(&study.pooled, factor));
+        let _ = writeln!(
+            text,
+            "\n{}",
+            repeat_words(&study.pooled, factor, study.held_alike)
+        );
         text.push_str(&cells_text(&study));
         let out = stands_out(&study);
         if out.is_empty() {
             text.push_str("\nNobody stands out; no reading was taken out.\n");
         } else {
-            text.push_str("\nStands out (nothing was taken out):\n");
+            let looks: usize = study.cells.iter().map(|c| c.groups.len()).sum();
+            let _ = writeln!(
+                text,
+                "\nStands out (nothing was taken out; of {looks} looks about {} stand out by chance):",
+                looks.div_ceil(20)
+            );
             for line in out {
                 let _ = writeln!(text, "  {line}");
             }

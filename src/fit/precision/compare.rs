@@ -84,7 +84,7 @@ pub struct Comparison {
     /// What they come to.
     pub verdict: AgreeVerdict,
     /// Pairs (or readings a side) in all that would show agreement with the power asked, if the two are truly
-    /// alike.
+    /// alike; none where these readings tell already.
     pub needed_if_alike: Option<usize>,
     /// The same if they differ by as much as was seen; none where that is beyond the margin.
     pub needed_if_as_seen: Option<usize>,
@@ -170,7 +170,11 @@ pub fn compare(
     let half = t_quantile_real(0.975, found.degrees_of_freedom).ok_or(PrecisionError::NoScatter)?
         * found.std_error;
     let is_paired = found.pairing != Pairing::WithinCells;
-    let needed = |ln: f64| tost_sample_size(ln, found.sd, margins, asked.power_ratio, is_paired);
+    let needed = |ln: f64| {
+        (verdict == AgreeVerdict::NotEnough)
+            .then(|| tost_sample_size(ln, found.sd, margins, asked.power_ratio, is_paired))
+            .flatten()
+    };
     Ok(Comparison {
         factor,
         tested: asked.tested.clone(),

@@ -9,6 +9,9 @@ use super::outliers::{OutlierTest, cochran_test, grubbs_test};
 use serde::Serialize;
 use std::fmt;
 
+/// The source of scatter that an operator's way with one block is.
+const BOTH: &str = "operator with block";
+
 /// What may make two readings of the same gel differ.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -123,6 +126,9 @@ pub struct CellPrecision {
 pub struct Study {
     /// The factor.
     pub factor: StudyFactor,
+    /// Block where operators are asked for, operator where blocks are: held alike within a cell, where the
+    /// design allows it.
+    pub held_alike: Option<StudyFactor>,
     /// Its codes that share a cell with another.
     pub codes: Vec<String>,
     /// Cells that two codes or more share.
@@ -171,39 +177,34 @@ pub fn precision_study(
             what: factor.word(),
         });
     }
-    let mut cells = Vec::new();
-    let mut cells_of_one_code = 0;
-    let mut used: Vec<&StudyReading> = Vec::new();
-    let mut grouped: Vec<Vec<Vec<f64>>> = Vec::new();
-    for cell in distinct(coded.iter().map(|r| r.cell.as_str())) {
-        let of_cell: Vec<&StudyReading> =
-            coded.iter().copied().filter(|r| r.cell == cell).collect();
-        let codes = sorted(of_cell.iter().filter_map(|r| r.code(factor)));
-        if codes.len() < 2 {
-            cells_of_one_code += 1;
-            continue;
-        }
-        let groups: Vec<Vec<f64>> = codes
-            .iter()
-            .map(|code| {
-                of_cell
-                    .iter()
-                    .filter(|r| r.code(factor) == Some(code.as_str()))
-                    .map(|r| r.ln_reading)
-                    .collect()
-            })
-            .collect();
-        cells.push(cell_precision(cell, &codes, &groups));
-        grouped.push(groups);
-        used.extend(of_cell);
-    }
-    if cells.is_empty() {
+    let by_gel = Laid::out(&coded, factor, None);
+    if by_gel.cells.is_empty() {
         return Err(PrecisionError::TooFewGroups {
             what: factor.words(),
             groups: 1,
         });
     }
-    let pooled = one_way(&grouped)?;
+    // Repeatability is of the same hands at the same block: cells are split by it where nothing is lost.
+    let other = match factor {
+        StudyFactor::Operator => Some(StudyFactor::Block),
+        StudyFactor::Block => Some(StudyFactor::Operator),
+        StudyFactor::Place | StudyFactor::Session => None,
+    };
+    let split = other
+        .map(|other| Laid::out(&coded, factor, Some(other)))
+        .filter(|split| {
+            split.cells.len() > by_gel.cells.len()
+                && split.used.len() == by_gel.used.len()
+                && one_way(&split.grouped).is_ok()
+        });
+    let held_alike = other.filter(|_| split.is_some());
+    let Laid {
+        used,
+        cells_of_one_code,
+        ..
+    } = by_gel.clone();
+    let laid = split.unwrap_or(by_gel);
+    let pooled = one_way(&laid.grouped)?;
     if pooled.mean_square_within <= 0.0 {
         return Err(PrecisionError::NoScatter);
     }
@@ -211,15 +212,16 @@ pub fn precision_study(
     let numbers = numbered(used.iter().map(|r| Some(r.cell.as_str())));
     let factors = component_factors(&used, factor);
     let table = match factors.as_slice() {
-        [one, two, _] if one.name == "operator" && two.name == "block" => {
+        [one, two, pair] if one.name == "operator" && two.name == "block" && pair.name == BOTH => {
             crossed(&values, &numbers, &one.codes, &two.codes)?
         }
         _ => None,
     };
     Ok(Study {
         factor,
+        held_alike,
         codes: sorted(used.iter().filter_map(|r| r.code(factor))),
-        cells,
+        cells: laid.cells,
         cells_of_one_code,
         readings_without_code: readings.len() - coded.len(),
         readings: used.len(),
@@ -228,6 +230,62 @@ pub fn precision_study(
         components: variance_components(&values, &numbers, &factors)?,
         crossed: table,
     })
+}
+
+/// Readings laid out in cells and groups.
+#[derive(Clone)]
+struct Laid<'a> {
+    cells: Vec<CellPrecision>,
+    grouped: Vec<Vec<Vec<f64>>>,
+    used: Vec<&'a StudyReading>,
+    cells_of_one_code: usize,
+}
+
+impl<'a> Laid<'a> {
+    /// Cells that two codes or more share; within one code of another factor, where one is named.
+    fn out(coded: &[&'a StudyReading], factor: StudyFactor, within: Option<StudyFactor>) -> Self {
+        let mut laid = Self {
+            cells: Vec::new(),
+            grouped: Vec::new(),
+            used: Vec::new(),
+            cells_of_one_code: 0,
+        };
+        let named: Vec<(String, &StudyReading)> = coded
+            .iter()
+            .filter_map(|r| {
+                Some(match within {
+                    None => (r.cell.clone(), *r),
+                    Some(other) => (format!("{}, {other} {}", r.cell, r.code(other)?), *r),
+                })
+            })
+            .collect();
+        for cell in distinct(named.iter().map(|(cell, _)| cell.as_str())) {
+            let of_cell: Vec<&StudyReading> = named
+                .iter()
+                .filter(|(name, _)| name == cell)
+                .map(|(_, r)| *r)
+                .collect();
+            let codes = sorted(of_cell.iter().filter_map(|r| r.code(factor)));
+            if codes.len() < 2 {
+                laid.cells_of_one_code += 1;
+                continue;
+            }
+            let groups: Vec<Vec<f64>> = codes
+                .iter()
+                .map(|code| {
+                    of_cell
+                        .iter()
+                        .filter(|r| r.code(factor) == Some(code.as_str()))
+                        .map(|r| r.ln_reading)
+                        .collect()
+                })
+                .collect();
+            laid.cells.push(cell_precision(cell, &codes, &groups));
+            laid.grouped.push(groups);
+            laid.used.extend(of_cell);
+        }
+        laid
+    }
 }
 
 fn cell_precision(cell: &str, codes: &[String], groups: &[Vec<f64>]) -> CellPrecision {
@@ -292,7 +350,7 @@ fn component_factors(used: &[&StudyReading], asked: StudyFactor) -> Vec<Componen
         let alone = |f: &ComponentFactor| same_groups(&f.codes, &pairs);
         if levels < pairs.len() && !factors.iter().any(alone) {
             factors.push(ComponentFactor {
-                name: "operator with block".to_owned(),
+                name: BOTH.to_owned(),
                 codes: pairs,
             });
         }

@@ -6,7 +6,7 @@ use statrs::distribution::{ContinuousCDF, StudentsT};
 use statrs::function::gamma::ln_gamma;
 
 /// Panels of Simpson's rule over the scatter of an estimated standard deviation.
-const PANELS: usize = 800;
+const PANELS: usize = 200;
 /// More readings than anybody takes.
 const MOST: usize = 5000;
 
