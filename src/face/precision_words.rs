@@ -198,7 +198,11 @@ pub fn repeat_words(
             precision.reproducibility_sd,
             precision.reproducibility_interval95
         )
-    )
+    ) + if precision.cells > 1 {
+        "\n  These two count an offset as new with every gel; where it is kept from gel to gel, go by the table above."
+    } else {
+        ""
+    }
 }
 
 /// Whether a mark passes what chance passes one time in twenty, or in a hundred.
@@ -379,21 +383,24 @@ fn more_words(found: &Comparison, paired: bool) -> String {
             "  What helps: less scatter first; with this one not even 5000 {unit} would tell."
         ),
         (Some(alike), seen) => {
-            let further = |needed: usize| match needed.saturating_sub(have) {
-                0 => "no more than these".to_owned(),
-                more => format!("{more} more"),
-            };
             let as_seen = match seen {
-                Some(seen) => format!(
-                    "; if they differ as seen, {} ({seen} in all)",
-                    further(seen)
+                Some(seen) if seen > have => format!(
+                    "if they differ as seen, {} more ({seen} in all)",
+                    seen - have
                 ),
-                None => "; what was seen lies beyond the margin, and more readings may as well show that they differ".to_owned(),
+                Some(seen) => format!("if they differ as seen, {seen}"),
+                None => "what was seen lies beyond the margin, and more readings may as well show that they differ".to_owned(),
             };
-            format!(
-                "  What helps: {} {unit} ({alike} in all) would show it {power} of the time if they are truly alike{as_seen}.",
-                further(alike)
-            )
+            if alike > have {
+                format!(
+                    "  What helps: {} more {unit} ({alike} in all) would show it {power} of the time if they are truly alike; {as_seen}.",
+                    alike - have
+                )
+            } else {
+                format!(
+                    "  If they were truly alike, {alike} {unit} would show it {power} of the time, and these did not.\n  What helps: more {unit}; {as_seen}."
+                )
+            }
         }
     }
 }

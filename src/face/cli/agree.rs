@@ -141,8 +141,10 @@ fn words(table: &OpacityTable, found: &OpacityAgreement) -> String {
         for cells in pairs.iter().filter_map(|two| kappa_cells(two)) {
             kappas.push(cells);
         }
-        let _ = write!(text, "\n{}", kappas.text(2));
-        text.push_str("  Kappa: 1 full agreement, 0 as chance. It goes with the mix of samples: compare it only on the same ones.\n");
+        if pairs.iter().any(|two| two.steps.is_some()) {
+            let _ = write!(text, "\n{}", kappas.text(2));
+            text.push_str("  Kappa: 1 full agreement, 0 as chance. It goes with the mix of samples: compare it only on the same ones.\n");
+        }
     } else {
         text.push('\n');
         for two in &pairs {

@@ -417,11 +417,14 @@ fn stands_on(study: &Study, gathered: &Gathered) -> String {
         .as_ref()
         .map_or_else(String::new, |c| format!(", held against {c}"));
     format!(
-        "Stands on: {}, {} readings of {} {}, {} cells, {lots}{through}; ln of readings; ISO 5725-2.",
+        "Stands on: {}, {} readings of {} {}, {} of gels heated alike, {lots}{through}; ln of readings; ISO 5725-2.",
         gathered.from,
         study.readings,
         study.codes.len(),
         study.factor.words(),
-        study.cells.len()
+        match study.cells.len() {
+            1 => "1 set".to_owned(),
+            sets => format!("{sets} sets"),
+        }
     )
 }
