@@ -223,7 +223,7 @@ fn a_log_feeds_a_study() {
                 "--viscosity-read",
                 &reading,
                 "--draws",
-                "500",
+                "1000",
             ]);
         }
     }

@@ -234,6 +234,9 @@ fn mean(values: &[f64]) -> f64 {
     values.iter().sum::<f64>() / values.len() as f64
 }
 
+/// What readings must share to be set against each other; none for a reading that does not say it.
+type Key<'a> = &'a dyn Fn(&StudyReading) -> Option<String>;
+
 /// The finest pairing that gives three pairs or more.
 fn paired(readings: &[StudyReading], asked: &ComparisonAsked) -> Option<Difference> {
     let other = if asked.factor == StudyFactor::Block {
@@ -249,7 +252,7 @@ fn paired(readings: &[StudyReading], asked: &ComparisonAsked) -> Option<Differen
     let with_other =
         move |r: &StudyReading| Some(format!("{}\n{}", in_session(r)?, r.code(other)?));
     let in_cell = |r: &StudyReading| Some(r.cell.clone());
-    let keys: [(Pairing, &dyn Fn(&StudyReading) -> Option<String>); 3] = [
+    let keys: [(Pairing, Key<'_>); 3] = [
         (Pairing::CellSessionAndOther, &with_other),
         (Pairing::CellAndSession, &in_session),
         (Pairing::Cell, &in_cell),

@@ -73,7 +73,7 @@ pub struct OneWay {
 ///
 /// # Source
 /// ISO 5725-2:1994, 7.4.5; the share: J. Fleiss, P. Shrout as in
-/// [`intraclass`](crate::fit::agreement::intraclass).
+/// [`intraclass`](fn@crate::fit::agreement::intraclass).
 ///
 /// # Example
 /// ```
