@@ -98,6 +98,15 @@ fn limit_words(sd_ln: f64) -> String {
     }
 }
 
+/// A share of the scatter: `61 %`, `under 0.1 %`.
+fn share_words(share_ratio: f64) -> String {
+    if share_ratio > 0.0 && share_ratio < 1e-3 {
+        "under 0.1 %".to_owned()
+    } else {
+        display::percent(share_ratio)
+    }
+}
+
 /// The first line: where the scatter comes from.
 #[must_use]
 pub fn headline(sources: &[ScatterSource]) -> String {
@@ -105,7 +114,7 @@ pub fn headline(sources: &[ScatterSource]) -> String {
         .iter()
         .filter(|s| s.name != "rest")
         .map(|s| {
-            let share = display::percent(s.share_ratio);
+            let share = share_words(s.share_ratio);
             match s.name.as_str() {
                 "operator with block" => {
                     format!("{share} an operator's way with one block")
@@ -118,10 +127,12 @@ pub fn headline(sources: &[ScatterSource]) -> String {
         .iter()
         .find(|s| s.name == "rest")
         .map_or(0.0, |s| s.share_ratio);
+    let of_hands = sources.iter().any(|s| s.name == "operator");
     format!(
-        "Of the scatter between two syringes of one lot, heated alike, {}; {} does not repeat in the same hands.",
+        "Of the scatter between two syringes of one lot, heated alike, {}; {} does not repeat{}.",
         said.join(", "),
-        display::percent(rest)
+        share_words(rest),
+        if of_hands { " in the same hands" } else { "" }
     )
 }
 
@@ -142,7 +153,7 @@ pub fn source_cells(source: &ScatterSource) -> [String; 5] {
     };
     [
         source.name.clone(),
-        display::percent(source.share_ratio),
+        share_words(source.share_ratio),
         relative(source.sd_ln),
         interval_words(source.sd_ln_interval95),
         known,

@@ -291,6 +291,21 @@ impl Arguments {
                 ),
             ));
         }
+        for other in [StudyFactor::Operator, StudyFactor::Block] {
+            let without = gathered
+                .readings
+                .iter()
+                .filter(|r| r.code(other).is_none())
+                .count();
+            if other != study.factor && without > 0 && without < gathered.readings.len() {
+                warnings.push(Warning::new(
+                    "source_incomplete",
+                    format!(
+                        "{without} readings say no {other}: what it adds is not told apart from the rest."
+                    ),
+                ));
+            }
+        }
         if study.cells_of_one_code > 0 {
             warnings.push(Warning::new(
                 "cells_of_one",

@@ -81,7 +81,7 @@ pub struct OneWay {
 /// let found = one_way(&[vec![vec![1.0, 3.0], vec![5.0, 7.0]]])?;
 /// assert_eq!(found.mean_square_within, 2.0);
 /// assert_eq!(found.mean_square_between, 16.0);
-/// assert_eq!(found.between_sd * found.between_sd, 7.0);
+/// approx::assert_abs_diff_eq!(found.between_sd * found.between_sd, 7.0, epsilon = 1e-12);
 /// # Ok::<(), heatset::fit::precision::PrecisionError>(())
 /// ```
 pub fn one_way(cells: &[Vec<Vec<f64>>]) -> Result<OneWay, PrecisionError> {

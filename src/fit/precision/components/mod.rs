@@ -53,7 +53,7 @@ pub struct VarianceComponents {
 /// Shares out the scatter of readings within cells among factors and a rest.
 ///
 /// # Equation
-/// y = cell + sum_k u_k[code] + e, u_k ~ N(0, s_k^2), e ~ N(0, s_e^2); maximised is
+/// y = cell + sum_k u_k(code) + e, u_k ~ N(0, s_k^2), e ~ N(0, s_e^2); maximised is
 /// l = -1/2 [(N - c) ln 2 pi + ln det V + ln det X^T V^-1 X + y^T P y], all variances at least 0.
 ///
 /// | symbol | field | unit |
