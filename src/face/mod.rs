@@ -1,5 +1,6 @@
 //! The faces: words, pictures and units as people write them.
 
+pub(crate) mod agreement_words;
 pub(crate) mod answer_words;
 #[cfg(feature = "batches")]
 pub(crate) mod batches_words;
@@ -12,6 +13,7 @@ pub(crate) mod next_words;
 #[cfg(feature = "page")]
 pub mod page;
 pub(crate) mod practice_words;
+pub(crate) mod precision_words;
 pub mod report;
 pub(crate) mod sentences;
 pub(crate) mod set_time_words;

@@ -1,5 +1,6 @@
 //! From bench rows to a calibration: the global fit, its uncertainty and its verdicts.
 
+pub mod agreement;
 pub mod bench;
 mod blend_between;
 mod calibrate;
@@ -22,8 +23,10 @@ mod lots;
 pub mod mixed;
 mod options;
 mod parameter;
+pub mod precision;
 mod predict;
 mod progress;
+mod quantiles;
 mod rates;
 mod read_temperatures;
 mod robust;
@@ -53,6 +56,7 @@ pub use options::{DoseLagChoice, FitOptions, OrderChoice, WarmUpChoice, YieldStr
 pub use parameter::{ParameterName, Scale};
 pub use predict::{Band, Predictor};
 pub use progress::{FitStage, FitStep};
+pub use quantiles::{chi_squared_quantile, f_quantile, share_interval, t_quantile_real};
 pub use rates::{TemperatureRate, rates_by_temperature};
 pub use robust::RobustLoss;
 pub use selection::{aicc, akaike_weights, log_likelihood};

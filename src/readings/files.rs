@@ -201,7 +201,7 @@ fn is_workbook(bytes: &[u8]) -> bool {
     bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"PK\x05\x06")
 }
 
-fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
+pub(super) fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
     if bytes > LARGEST_FILE_BYTES {
         return Err(ReadingsError::TooLarge {
             file: file.to_string(),

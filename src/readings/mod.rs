@@ -20,6 +20,8 @@ mod needle_runs;
 mod needs;
 mod number;
 #[cfg(feature = "tables")]
+mod opacity;
+#[cfg(feature = "tables")]
 mod page_headers;
 #[cfg(feature = "tables")]
 mod parquet;
@@ -55,6 +57,9 @@ pub use limits::{LARGEST_FILE_BYTES, LARGEST_ROWS};
 pub use needle_runs::{
     BoreSource, BoreUsed, CommonParts, ForceAssumption, FrictionSource, FrictionUsed, NeedleAdvice,
     NeedleCoverage, NeedleReading, ViscosityReadings,
+};
+pub use opacity::{
+    CARD_STEPS, Judgement, MeasuredPush, Opacity, OpacityTable, read_opacity, read_opacity_text,
 };
 #[cfg(feature = "tables")]
 pub use seen::{Bench, read_bench_or_seen, read_seen_text};

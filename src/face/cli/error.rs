@@ -60,6 +60,12 @@ pub enum CliError {
     /// A law through a flow curve.
     #[error(transparent)]
     CurveFit(#[from] crate::fit::flow_curve::CurveFitError),
+    /// Agreement of readers.
+    #[error(transparent)]
+    Agreement(#[from] crate::fit::agreement::AgreementError),
+    /// A study of other hands and blocks.
+    #[error(transparent)]
+    Precision(#[from] crate::fit::precision::PrecisionError),
     /// Schedules, traces and conduction.
     #[error(transparent)]
     Thermal(#[from] crate::thermal::ThermalInputError),

@@ -1,5 +1,6 @@
 //! The command line: one file a command.
 
+mod agree;
 #[cfg(feature = "batches")]
 mod batches;
 #[cfg(feature = "batches")]
@@ -15,6 +16,7 @@ mod chart_syringes;
 mod chart_window;
 mod check;
 mod check_seen;
+mod codes;
 mod convert;
 mod convert_document;
 mod convert_words;
@@ -48,6 +50,8 @@ mod sheet_arguments;
 mod source_marks;
 mod stand;
 mod stated_curve;
+mod study;
+mod study_document;
 mod syringe_arguments;
 mod syringes;
 mod template;
@@ -83,6 +87,8 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Whether readers of opacity agree, and what opacity has to do with push.
+    Agree(agree::Arguments),
     /// A log of batches, each held against its prediction; drift.
     #[cfg(feature = "batches")]
     Batches(Box<batches::Arguments>),
@@ -126,6 +132,8 @@ enum Command {
     Stand(Box<stand::Arguments>),
     /// A run sheet for one session: syringes, turns of the block, clock times.
     Sheet(Box<sheet::Arguments>),
+    /// Where scatter comes from: other hands, other blocks; whether two agree.
+    Study(study::Arguments),
     /// The table of syringes, with its sources.
     Syringes(syringes::Arguments),
     /// A blank bench table, every column explained.
@@ -162,6 +170,7 @@ pub fn run() -> ExitCode {
     let outcome = match arguments.command {
         #[cfg(feature = "batches")]
         Command::Batches(a) => a.run(context),
+        Command::Agree(a) => a.run(context),
         Command::BlockCheck(a) => a.run(context),
         Command::Bubble(a) => a.run(context),
         Command::Cautions(a) => a.run(context),
@@ -182,6 +191,7 @@ pub fn run() -> ExitCode {
         Command::Report(a) => a.run(context),
         Command::Stand(a) => a.run(context),
         Command::Sheet(a) => a.run(context),
+        Command::Study(a) => a.run(context),
         Command::Syringes(a) => a.run(context),
         Command::Template(a) => a.run(context),
         Command::Warmup(a) => a.run(context),
