@@ -8,6 +8,8 @@ pub mod cli;
 pub(crate) mod cooling_words;
 pub mod drawings;
 pub(crate) mod next_words;
+pub(crate) mod plan_bench_table;
+pub(crate) mod plan_bench_words;
 pub mod report;
 pub(crate) mod sentences;
 pub(crate) mod sheet;

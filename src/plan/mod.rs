@@ -3,6 +3,7 @@
 mod alternatives;
 mod another_lot;
 mod assumptions;
+pub mod bench_plan;
 mod block_says;
 mod contributions;
 mod crossing;

@@ -30,6 +30,8 @@ mod force;
 mod needles;
 mod next;
 mod output;
+mod plan_bench;
+mod plan_bench_beliefs;
 mod push_arguments;
 mod question_arguments;
 mod report;
@@ -105,6 +107,9 @@ enum Command {
     Needles(needles::Arguments),
     /// Which reading to take next.
     Next(Box<next::Arguments>),
+    /// The smallest bench worth running, before the first reading.
+    #[command(name = "plan-bench")]
+    PlanBench(Box<plan_bench::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
     /// How long a needle still passes a gel that stands.
@@ -161,6 +166,7 @@ pub fn run() -> ExitCode {
         Command::FlowCurve(a) => a.run(context),
         Command::Needles(a) => a.run(context),
         Command::Next(a) => a.run(context),
+        Command::PlanBench(a) => a.run(context),
         Command::Report(a) => a.run(context),
         Command::Stand(a) => a.run(context),
         Command::Sheet(a) => a.run(context),
