@@ -11,6 +11,7 @@ mod bubble;
 mod bubble_words;
 mod cautions;
 mod chart;
+mod chart_consequences;
 mod chart_syringes;
 mod chart_window;
 mod check;
