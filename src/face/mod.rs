@@ -6,6 +6,7 @@ pub(crate) mod batches_words;
 pub mod cautions;
 pub mod cli;
 pub(crate) mod cooling_words;
+pub(crate) mod course;
 pub mod drawings;
 pub(crate) mod next_words;
 pub(crate) mod plan_bench_table;

@@ -28,6 +28,14 @@ pub(super) struct SyringesArguments {
 }
 
 impl SyringesArguments {
+    /// The usual syringes, at the force limit of a needle.
+    pub(super) const fn usual() -> Self {
+        Self {
+            syringes: Vec::new(),
+            heat_time: None,
+        }
+    }
+
     /// The drawing that is asked for.
     pub(super) fn drawing(
         &self,

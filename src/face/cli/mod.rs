@@ -18,6 +18,8 @@ mod check;
 mod convert;
 mod convert_document;
 mod convert_words;
+mod course;
+mod course_folder;
 mod curve_arguments;
 mod demo;
 mod doubt_arguments;
@@ -93,6 +95,8 @@ enum Command {
     Check(check::Arguments),
     /// Forces and timed runs of a needle bench to viscosities.
     Convert(convert::Arguments),
+    /// A folder for teaching from a calibration: slides, a sheet to predict and measure, its answers.
+    Course(Box<course::Arguments>),
     /// The whole job on an invented bench: fit, answer, charts, report.
     Demo(demo::Arguments),
     /// Fits bench tables to a calibration.
@@ -159,6 +163,7 @@ pub fn run() -> ExitCode {
         Command::Check(a) => a.run(context),
         Command::Convert(a) => a.run(context),
         Command::Chart(a) => a.run(context),
+        Command::Course(a) => a.run(context),
         Command::Demo(a) => a.run(context),
         Command::Fit(a) => a.run(context),
         Command::Force(a) => a.run(context),
