@@ -21,7 +21,7 @@ use rayon::prelude::*;
 
 const SEED: u64 = 20_261_126;
 /// Simulated benches of each plan; another number may be given as the first argument.
-const BENCHES: usize = 400;
+const BENCHES: usize = 200;
 const DRAWS: usize = 2000;
 const SET_KELVIN: f64 = 358.15;
 

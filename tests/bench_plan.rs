@@ -205,7 +205,7 @@ fn the_plan_stays_within_the_limits_and_reaches_the_width_with_fewer_where_less_
         assert!((343.15..=363.15).contains(&setting.heat_temp_k));
     }
     let narrow = smallest_bench(&BenchPlanQuestion {
-        width: AskedWidth::Ratio(0.42),
+        width: AskedWidth::Ratio(0.46),
         ..question()
     })
     .unwrap();

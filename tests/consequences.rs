@@ -27,7 +27,7 @@ fn today() -> ForceQuestion {
     let needle = NeedleUsed::of_gauge(27, Wall::Regular, BoreBasis::Nominal, 13e-3).unwrap();
     ForceQuestion {
         set_kelvin: 353.15,
-        heat_time_s: 600.0,
+        heat_time_s: 1500.0,
         setup: PushSetup::with_needle(needle).unwrap(),
         needles: Vec::new(),
         thinning: StatedThinning::default(),

@@ -28,11 +28,11 @@ pub(super) struct SyringesArguments {
 }
 
 impl SyringesArguments {
-    /// The usual syringes, at the force limit of a needle.
-    pub(super) const fn usual() -> Self {
+    /// The usual syringes, compared at what the smallest reads after a heat time.
+    pub(super) const fn usual(heat_time_s: f64) -> Self {
         Self {
             syringes: Vec::new(),
-            heat_time: None,
+            heat_time: Some(heat_time_s),
         }
     }
 

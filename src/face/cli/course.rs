@@ -223,10 +223,10 @@ impl Arguments {
             ),
         ];
         if !self.push.names_barrel() && !self.question.states_warm_up() {
-            let drawing = SyringesArguments::usual().drawing(
+            let drawing = SyringesArguments::usual(exercise.question.heat_time_s).drawing(
                 blend,
                 &self.question,
-                &self.push,
+                &self.push.without_needle(),
                 set_kelvin,
                 false,
             )?;

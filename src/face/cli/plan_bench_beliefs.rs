@@ -204,7 +204,7 @@ fn count(text: &str) -> Result<usize, String> {
 }
 
 fn readings_of_lot(text: &str) -> Result<usize, String> {
-    whole(text, 5, 40, "readings of a lot")
+    whole(text, 6, 40, "readings of a lot")
 }
 
 fn lots(text: &str) -> Result<usize, String> {

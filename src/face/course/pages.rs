@@ -157,7 +157,7 @@ pub(crate) fn answers_page(exercise: &Exercise) -> String {
                         th scope="row" { (exercise.rows.len() + place + 1) }
                         td { (change_words(change.change)) }
                         td { (change.to) }
-                        td { @match &change.plunger_force_n { Some(force) => { strong { (push_words(force)) } } None => { "cannot be said" } } }
+                        td { @match &change.plunger_force_n { Some(force) => { strong { (push_words(force)) } } None => { "-" } } }
                         td { @if let Some(ratio) = change.ratio_to_today { (against(ratio)) } }
                         td.wide {
                             @if change.extrapolated { "outside what was measured " }

@@ -288,9 +288,14 @@ impl<'a> Planner<'a> {
             .iter()
             .flat_map(|kelvin| self.own_places(*kelvin, false))
             .collect();
-        any.extend((0..self.candidates.len()).find(|p| self.candidates[*p].heat_time_s == 0.0));
+        let unheated: Vec<usize> = (0..self.candidates.len())
+            .filter(|place| self.candidates[*place].heat_time_s == 0.0)
+            .collect();
+        any.extend(&unheated);
         let mut allowed: Vec<&[usize]> = own.iter().map(Vec::as_slice).collect();
-        allowed.resize(readings.max(own.len()), any.as_slice());
+        // Where no reading tells the beginning, a fit of a small bench is often refused.
+        allowed.push(&unheated);
+        allowed.resize(readings.max(own.len() + 1), any.as_slice());
         self.shortened(best_settings(&self.cases, &allowed, self.weights()))
     }
 
@@ -475,7 +480,7 @@ impl<'a> Planner<'a> {
             asked.push(("one-lot-less", lots - 1, places.to_vec()));
         }
         asked.push(("one-reading-more", lots, self.design(&own, readings + 1)));
-        if readings > LEAST_READINGS.max(temperatures + 1) {
+        if readings > LEAST_READINGS.max(temperatures + 2) {
             asked.push(("one-reading-less", lots, self.design(&own, readings - 1)));
         }
         let mut twice = places.to_vec();
@@ -487,7 +492,7 @@ impl<'a> Planner<'a> {
             ("one-temperature-less", temperatures - 1),
         ] {
             if let Ok(choices) = self.choices(other)
-                && readings > other
+                && readings > other + 1
             {
                 asked.push((change, lots, self.design(&choices, readings)));
             }

@@ -13,8 +13,8 @@ use rayon::prelude::*;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// Least readings of a lot: one more than its four numbers.
-pub(super) const LEAST_READINGS: usize = 5;
+/// Least readings of a lot: two more than its four numbers.
+pub(super) const LEAST_READINGS: usize = 6;
 
 /// How well the heat time is to be told: half the 95 % interval.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -158,7 +158,7 @@ pub struct BenchPlan {
 pub fn smallest_bench(question: &BenchPlanQuestion) -> Result<BenchPlan, BenchPlanError> {
     question.beliefs.check()?;
     let limits = &question.limits;
-    let fewest = LEAST_READINGS.max(question.temperatures + 1);
+    let fewest = LEAST_READINGS.max(question.temperatures + 2);
     if limits.readings_a_lot < fewest {
         return Err(BenchPlanError::TooFewReadings {
             readings: limits.readings_a_lot,
