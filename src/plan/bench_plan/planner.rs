@@ -29,6 +29,8 @@ const SHORTER_COSTS: f64 = 0.02;
 /// Conversions between which a reading tells a rate, in the middle gel: each temperature is read once
 /// there at least.
 const TELLS_RATE: std::ops::RangeInclusive<f64> = 0.2..=0.9;
+/// Conversion from which a reading tells the plateau: of the slowest gel, else of the middle one.
+const LEVELS_OFF: f64 = 0.9;
 /// Half-widths of a logarithm past this count as this: a factor of 150 either way tells nothing.
 const WIDEST_LN: f64 = 5.0;
 
@@ -63,6 +65,8 @@ pub(super) struct Planner<'a> {
     candidates: Vec<BenchSetting>,
     /// Whether a candidate tells a rate in the middle gel.
     tells_rate: Vec<bool>,
+    /// Whether a candidate has levelled off, in every gel where there are such, else in the middle one.
+    levels_off: Vec<bool>,
     cases: Vec<CaseReadings>,
     asked: Vec<AskedCase>,
     pub(super) without_heat_time: usize,
@@ -102,6 +106,7 @@ impl<'a> Planner<'a> {
         let mut planner = Self {
             question,
             tells_rate: vec![false; candidates.len()],
+            levels_off: vec![false; candidates.len()],
             temperatures_kelvin,
             candidates,
             cases: Vec::new(),
@@ -109,9 +114,7 @@ impl<'a> Planner<'a> {
             without_heat_time: 0,
         };
         let cases = question.beliefs.cases();
-        if let Some(middle) = cases.first() {
-            planner.find_telling(middle)?;
-        }
+        planner.find_telling(&cases)?;
         for case in cases {
             planner.take_in(&case)?;
         }
@@ -126,22 +129,41 @@ impl<'a> Planner<'a> {
 
     /// Marks the candidates that tell a rate in the middle gel, and leaves out the temperatures at which
     /// none does, as long as enough others are left.
-    fn find_telling(&mut self, middle: &BeliefCase) -> Result<(), BenchPlanError> {
+    fn find_telling(&mut self, cases: &[BeliefCase]) -> Result<(), BenchPlanError> {
         let question = self.question;
-        let model = believed_blend(
-            &question.beliefs,
-            middle,
-            question.limits.block_kelvin,
-            question.limits.session_s,
-            &question.warm_up,
-        )
-        .setting()
-        .map_err(PlanError::Fit)?;
-        self.tells_rate = self
-            .candidates
-            .iter()
-            .map(|c| TELLS_RATE.contains(&model.conversion(c.heat_temp_k, c.heat_time_s)))
-            .collect();
+        let mut slowest = vec![1.0_f64; self.candidates.len()];
+        let mut of_middle = Vec::new();
+        for case in cases {
+            let model = believed_blend(
+                &question.beliefs,
+                case,
+                question.limits.block_kelvin,
+                question.limits.session_s,
+                &question.warm_up,
+            )
+            .setting()
+            .map_err(PlanError::Fit)?;
+            let conversions: Vec<f64> = self
+                .candidates
+                .iter()
+                .map(|c| model.conversion(c.heat_temp_k, c.heat_time_s))
+                .collect();
+            for (least, conversion) in slowest.iter_mut().zip(&conversions) {
+                *least = least.min(*conversion);
+            }
+            // The middle of all ranges comes first.
+            if of_middle.is_empty() {
+                of_middle = conversions;
+            }
+        }
+        self.tells_rate = of_middle.iter().map(|a| TELLS_RATE.contains(a)).collect();
+        let levels = |conversions: &[f64]| -> Vec<bool> {
+            conversions.iter().map(|a| *a >= LEVELS_OFF).collect()
+        };
+        self.levels_off = levels(&slowest);
+        if !self.levels_off.contains(&true) {
+            self.levels_off = levels(&of_middle);
+        }
         let telling: Vec<f64> = self
             .temperatures_kelvin
             .iter()
@@ -292,10 +314,20 @@ impl<'a> Planner<'a> {
             .filter(|place| self.candidates[*place].heat_time_s == 0.0)
             .collect();
         any.extend(&unheated);
+        let levelled: Vec<usize> = any
+            .iter()
+            .copied()
+            .filter(|place| self.levels_off[*place])
+            .collect();
         let mut allowed: Vec<&[usize]> = own.iter().map(Vec::as_slice).collect();
         // Where no reading tells the beginning, a fit of a small bench is often refused.
         allowed.push(&unheated);
-        allowed.resize(readings.max(own.len() + 1), any.as_slice());
+        // Nor where none tells the plateau.
+        if !levelled.is_empty() {
+            allowed.push(&levelled);
+        }
+        let needed = allowed.len();
+        allowed.resize(readings.max(needed), any.as_slice());
         self.shortened(best_settings(&self.cases, &allowed, self.weights()))
     }
 
@@ -311,13 +343,12 @@ impl<'a> Planner<'a> {
                 continue;
             };
             // Candidates of a temperature stand by their times, the shortest first; a reading that tells a
-            // rate stays one.
-            let tells = places
-                .get(spot)
-                .is_some_and(|place| self.tells_rate[*place]);
+            // rate, or the plateau, stays one.
+            let now_at = places[spot];
             let shorter: Vec<usize> = self
-                .own_places(own.heat_temp_k, tells)
+                .own_places(own.heat_temp_k, self.tells_rate[now_at])
                 .into_iter()
+                .filter(|place| !self.levels_off[now_at] || self.levels_off[*place])
                 .filter(|place| self.candidates[*place].heat_time_s < own.heat_time_s)
                 .collect();
             for place in shorter {
@@ -480,7 +511,7 @@ impl<'a> Planner<'a> {
             asked.push(("one-lot-less", lots - 1, places.to_vec()));
         }
         asked.push(("one-reading-more", lots, self.design(&own, readings + 1)));
-        if readings > LEAST_READINGS.max(temperatures + 2) {
+        if readings > LEAST_READINGS.max(temperatures + 3) {
             asked.push(("one-reading-less", lots, self.design(&own, readings - 1)));
         }
         let mut twice = places.to_vec();
@@ -492,7 +523,7 @@ impl<'a> Planner<'a> {
             ("one-temperature-less", temperatures - 1),
         ] {
             if let Ok(choices) = self.choices(other)
-                && readings > other + 1
+                && readings > other + 2
             {
                 asked.push((change, lots, self.design(&choices, readings)));
             }

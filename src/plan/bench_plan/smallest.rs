@@ -158,7 +158,7 @@ pub struct BenchPlan {
 pub fn smallest_bench(question: &BenchPlanQuestion) -> Result<BenchPlan, BenchPlanError> {
     question.beliefs.check()?;
     let limits = &question.limits;
-    let fewest = LEAST_READINGS.max(question.temperatures + 2);
+    let fewest = LEAST_READINGS.max(question.temperatures + 3);
     if limits.readings_a_lot < fewest {
         return Err(BenchPlanError::TooFewReadings {
             readings: limits.readings_a_lot,
