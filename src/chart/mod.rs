@@ -1,7 +1,7 @@
 //! Pictures: one file a kind of chart. This room draws and computes nothing; every chart is a
 //! plain struct that a face fills with finished numbers.
 //!
-//! [`BatchesChart`], [`ContributionsChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`],
+//! [`BatchesChart`], [`ConsequencesChart`], [`ContributionsChart`], [`FirmnessChart`], [`ForceChart`], [`HistoryChart`],
 //! [`IsoForceChart`], [`RatesChart`], [`ResidualsChart`], [`StandingChart`], [`SyringesChart`] and
 //! [`WindowChart`] each implement [`Chart`]. A further kind is one more file: fill a `Plan`, lay it
 //! out with a `Frame`, draw
@@ -12,6 +12,7 @@ mod batches;
 mod bearing;
 mod canvas;
 mod clip;
+mod consequences;
 mod contributions;
 mod error;
 mod extent;
@@ -38,6 +39,7 @@ mod window;
 
 pub use axis::AxisKind;
 pub use batches::{BatchPoint, BatchesChart};
+pub use consequences::{ConsequenceRow, ConsequenceZone, ConsequencesChart};
 pub use contributions::{ContributionBar, ContributionsChart};
 pub use error::ChartError;
 pub use firmness::{CurvePoint, FirmnessChart, FirmnessSeries, ReadingBand, ReadingPoint};

@@ -7,11 +7,14 @@ pub(crate) mod batches_words;
 pub mod cautions;
 pub mod cli;
 pub(crate) mod cooling_words;
+pub(crate) mod course;
 pub(crate) mod demo_bench;
 pub mod drawings;
 pub(crate) mod next_words;
 #[cfg(feature = "page")]
 pub mod page;
+pub(crate) mod plan_bench_table;
+pub(crate) mod plan_bench_words;
 pub(crate) mod practice_words;
 pub(crate) mod precision_words;
 pub mod report;

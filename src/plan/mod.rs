@@ -3,7 +3,9 @@
 mod alternatives;
 mod another_lot;
 mod assumptions;
+pub mod bench_plan;
 mod block_says;
+mod consequences;
 mod contributions;
 mod crossing;
 mod draws;
@@ -44,6 +46,7 @@ pub use alternatives::Alternative;
 pub use another_lot::{LotFactors, another_lot, mean_sd_ratio, new_lot_factor};
 pub use assumptions::Assumptions;
 pub use block_says::{BlockSays, block_says, corrected_kelvin};
+pub use consequences::{Change, Consequence, Consequences, consequences};
 pub use draws::{Draw, DrawSource, Varied, quantile};
 pub use error::PlanError;
 pub use finest_needle::{NeedleWindow, finest_needle};

@@ -363,7 +363,7 @@ fn lot_variances(blend: &BlendCalibration) -> Vec<f64> {
 }
 
 /// Variance of ln heat time by the scatter of single readings and the bore.
-fn scatter_variance(
+pub(super) fn scatter_variance(
     blend: &BlendCalibration,
     asked: &AskedHeatTime,
     gradient: &HeatTimeGradient,

@@ -9,7 +9,7 @@ use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
-use super::columns::{CellColumn, ColumnTable};
+use super::columns::{CellColumn, ColumnTable, SheetCell};
 use super::error::{FaultList, Problem, ReadingsError};
 use super::files::{check_size, system_words};
 use super::number::read_number;
@@ -272,6 +272,7 @@ impl<'a> Reader<'a> {
             Some((_, CellColumn::Number(cells))) => {
                 cells.get(row).copied().flatten().map(display::plain)
             }
+            Some((_, CellColumn::Sheet(cells))) => cells.get(row).and_then(SheetCell::text),
             None => None,
         }
     }
@@ -288,6 +289,7 @@ impl<'a> Reader<'a> {
             found: self.text(column, row).map(|text| excerpt(&text)),
             message,
             remedy,
+            ..Problem::default()
         });
     }
 

@@ -1,5 +1,6 @@
 //! `heatset chart`: pictures of a calibration.
 
+use super::chart_consequences;
 use super::chart_syringes::SyringesArguments;
 use super::chart_window::WindowArguments;
 use super::output::{Output, check_free, write_file};
@@ -11,6 +12,7 @@ use super::warmup_findings::{COOL_KELVIN, WarmUpFindings, WarmUpQuestion};
 use super::warmup_words::headline;
 use super::{CliError, Context};
 use crate::chart::{Chart, ChartFormat, ChartSize, ChartWords, HistoryChart};
+use crate::face::cautions;
 use crate::face::drawings::{self, ForceDrawing};
 #[cfg(feature = "page")]
 use crate::fit::Calibration;
@@ -84,6 +86,8 @@ enum Kind {
     Window,
     /// What the heat time is least sure of
     Contributions,
+    /// What single changes do to a push: a minute, five degrees, syringe, needle, speed
+    Consequences,
     /// Equal force over block temperature and heat time: for the wall
     IsoForce,
 }
@@ -102,6 +106,9 @@ impl Arguments {
         check_free(&self.out, context.replace)?;
         self.check_stated()?;
         let asked = self.question.read()?;
+        if self.kind == Kind::Consequences {
+            return self.consequences(&asked, format, context);
+        }
         #[cfg(feature = "batches")]
         let sha256 = super::batches::sha256_of_file(&self.question.calibration)?;
         #[cfg(not(feature = "batches"))]
@@ -124,6 +131,43 @@ impl Arguments {
             },
             self.out.display()
         )))
+    }
+
+    /// The chart of consequences, which says its numbers too.
+    fn consequences(
+        &self,
+        asked: &Asked,
+        format: ChartFormat,
+        context: Context,
+    ) -> Result<Output, CliError> {
+        let (set_kelvin, _) = self.set_kelvin(asked)?;
+        let (question, found) = chart_consequences::found(
+            asked,
+            &self.question,
+            &self.push,
+            set_kelvin,
+            self.syringes.heat_time,
+            context,
+        )?;
+        let chart = drawings::consequences(&asked.calibration, asked.blend(), &question, &found)?;
+        let drawn = self.titled(chart, |chart| &mut chart.words);
+        write_file(
+            &self.out,
+            &drawn.chart.draw(format, self.size)?,
+            context.replace,
+        )?;
+        let written = self.out.display().to_string();
+        let invented = asked.calibration.invented;
+        if context.json {
+            return Output::json(&chart_consequences::Document::new(
+                &question, &found, written, invented,
+            ));
+        }
+        let text = drawings::consequences_in_words(&question, &found, invented);
+        Ok(
+            Output::words(format!("{text}\nWritten: {written}\n\n{}", cautions::SHORT))
+                .with_warnings(&found.warnings),
+        )
     }
 
     /// Refuses what the kind of chart does not show, before any work is done.
@@ -231,6 +275,19 @@ impl Arguments {
             Kind::Contributions => {
                 let question = self.time_question(asked, context)?;
                 let chart = drawings::contributions(calibration, blend, &question)?;
+                self.titled(chart, |chart| &mut chart.words)
+            }
+            Kind::Consequences => {
+                let (set_kelvin, _) = self.set_kelvin(asked)?;
+                let (question, found) = chart_consequences::found(
+                    asked,
+                    &self.question,
+                    &self.push,
+                    set_kelvin,
+                    self.syringes.heat_time,
+                    context,
+                )?;
+                let chart = drawings::consequences(calibration, blend, &question, &found)?;
                 self.titled(chart, |chart| &mut chart.words)
             }
             Kind::IsoForce => {

@@ -28,6 +28,14 @@ pub(super) struct SyringesArguments {
 }
 
 impl SyringesArguments {
+    /// The usual syringes, compared at what the smallest reads after a heat time.
+    pub(super) const fn usual(heat_time_s: f64) -> Self {
+        Self {
+            syringes: Vec::new(),
+            heat_time: Some(heat_time_s),
+        }
+    }
+
     /// The drawing that is asked for.
     pub(super) fn drawing(
         &self,

@@ -23,6 +23,14 @@ pub(super) struct WindowArguments {
 }
 
 impl WindowArguments {
+    /// Without a least firmness.
+    pub(super) const fn without_least() -> Self {
+        Self {
+            least_force: None,
+            least_reading: None,
+        }
+    }
+
     /// Refuses a least firmness for a chart that would not show it.
     pub(super) fn refuse_unless(&self, shown: bool) -> Result<(), CliError> {
         if !shown && (self.least_force.is_some() || self.least_reading.is_some()) {

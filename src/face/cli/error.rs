@@ -48,6 +48,9 @@ pub enum CliError {
     /// Run sheet.
     #[error(transparent)]
     Sheet(#[from] crate::plan::sheet::SheetError),
+    /// A bench to be planned.
+    #[error(transparent)]
+    BenchPlan(#[from] crate::plan::bench_plan::BenchPlanError),
     /// Reference tables.
     #[error(transparent)]
     Reference(#[from] ReferenceError),

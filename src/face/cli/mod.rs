@@ -12,6 +12,7 @@ mod bubble;
 mod bubble_words;
 mod cautions;
 mod chart;
+mod chart_consequences;
 mod chart_syringes;
 mod chart_window;
 mod check;
@@ -20,6 +21,8 @@ mod codes;
 mod convert;
 mod convert_document;
 mod convert_words;
+mod course;
+mod course_folder;
 mod curve_arguments;
 mod demo;
 mod doubt_arguments;
@@ -39,6 +42,8 @@ mod optional_question;
 mod output;
 #[cfg(feature = "page")]
 mod page;
+mod plan_bench;
+mod plan_bench_beliefs;
 mod practice_fluid;
 mod push_arguments;
 mod question_arguments;
@@ -105,6 +110,8 @@ enum Command {
     Check(check::Arguments),
     /// Forces and timed runs of a needle bench to viscosities.
     Convert(convert::Arguments),
+    /// A folder for teaching from a calibration: slides, a sheet to predict and measure, its answers.
+    Course(Box<course::Arguments>),
     /// The whole job on an invented bench: fit, answer, charts, report.
     Demo(demo::Arguments),
     /// Fits bench tables to a calibration.
@@ -126,6 +133,9 @@ enum Command {
     /// Glycerol and water that push like a gel, to practise with; never to be injected.
     #[command(name = "practice-fluid")]
     PracticeFluid(Box<practice_fluid::Arguments>),
+    /// The smallest bench worth running, before the first reading.
+    #[command(name = "plan-bench")]
+    PlanBench(Box<plan_bench::Arguments>),
     /// One HTML document of a calibration, to file and to print.
     Report(report::Arguments),
     /// How long a needle still passes a gel that stands.
@@ -177,6 +187,7 @@ pub fn run() -> ExitCode {
         Command::Check(a) => a.run(context),
         Command::Convert(a) => a.run(context),
         Command::Chart(a) => a.run(context),
+        Command::Course(a) => a.run(context),
         Command::Demo(a) => a.run(context),
         Command::Fit(a) => a.run(context),
         Command::Force(a) => a.run(context),
@@ -188,6 +199,7 @@ pub fn run() -> ExitCode {
         #[cfg(feature = "page")]
         Command::Page(a) => a.run(context),
         Command::PracticeFluid(a) => a.run(context),
+        Command::PlanBench(a) => a.run(context),
         Command::Report(a) => a.run(context),
         Command::Stand(a) => a.run(context),
         Command::Sheet(a) => a.run(context),

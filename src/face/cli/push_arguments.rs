@@ -143,6 +143,15 @@ impl PushArguments {
         self.force.is_some()
     }
 
+    /// The same push without a needle: for what is read and not pushed.
+    pub(super) fn without_needle(&self) -> Self {
+        Self {
+            gauge: None,
+            bore: None,
+            ..self.clone()
+        }
+    }
+
     /// Whether any needle of the table may be the answer.
     pub(super) fn any_needle(&self) -> bool {
         self.gauge == Some(GaugeAsked::Any)

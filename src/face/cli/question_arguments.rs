@@ -5,7 +5,7 @@ use super::doubt_arguments::DoubtArguments;
 use super::warm_up_argument::HeatingArguments;
 use crate::fit::{BlendCalibration, Calibration, Warning};
 use crate::kinetics::FlowIndexCourse;
-use crate::plan::{BarrelUsed, Heated, StatedThinning, heated, heated_on_schedule};
+use crate::plan::{BarrelUsed, Heated, StatedHeating, StatedThinning, heated, heated_on_schedule};
 use crate::thermal::{check_not_boiling, read_heat_schedule};
 use crate::units;
 use clap::{Args, ValueEnum};
@@ -148,6 +148,18 @@ impl QuestionArguments {
         Ok(heated(blend, barrel, &stated)?)
     }
 
+    /// The same, with what was stated: for questions that heat other syringes too.
+    pub(super) fn heated_as_stated(
+        &self,
+        blend: &BlendCalibration,
+        barrel: &BarrelUsed,
+    ) -> Result<(Heated, StatedHeating), CliError> {
+        let stated = self
+            .heating
+            .stated(self.warm_up.as_deref(), self.start_temp)?;
+        Ok((heated(blend, barrel, &stated)?, stated))
+    }
+
     /// The same, by conduction in the barrel unless another warm-up is stated.
     pub(super) fn heated_by_conduction(
         &self,
@@ -196,6 +208,11 @@ impl QuestionArguments {
                 .map(|caution| Warning::new("schedule", format!("{name}: {caution}."))),
         );
         Ok(found)
+    }
+
+    /// Whether a warm-up was stated in place of the calibration's.
+    pub(super) fn states_warm_up(&self) -> bool {
+        self.warm_up.is_some()
     }
 
     /// Volume fraction of hyaluronic acid solution: as asked, else the blend's own where it knows it.

@@ -3,6 +3,7 @@
 
 #[cfg(feature = "batches")]
 mod batches;
+mod consequences;
 mod contributions;
 mod error;
 mod firmness;
@@ -18,6 +19,8 @@ mod words;
 
 #[cfg(feature = "batches")]
 pub use batches::batches;
+pub use consequences::consequences;
+pub(crate) use consequences::{change_words, consequences_in_words, push_words};
 pub use contributions::contributions;
 pub use error::DrawingError;
 pub use firmness::firmness;

@@ -55,6 +55,7 @@ impl ColumnTable {
             counted,
             decimal_comma,
             invented,
+            sheet,
             mut faults,
         } = self;
         let headers: Vec<&str> = columns.iter().map(|(header, _)| header.trim()).collect();
@@ -107,6 +108,9 @@ impl ColumnTable {
         contradictions(&rows, counted, &mut row_faults);
         faults.merge(header_faults);
         faults.merge(row_faults);
+        if let Some(sheet) = &sheet {
+            faults.place_in(sheet);
+        }
         if !faults.is_empty() {
             return Err(ReadingsError::Faults { file, faults });
         }
@@ -123,6 +127,7 @@ impl ColumnTable {
                 sha256,
                 rows: rows.len(),
                 used,
+                worksheet: sheet.map(|sheet| sheet.name),
             }],
             rows,
             runs_without_gel,

@@ -135,6 +135,7 @@ pub(super) fn contradictions(rows: &[SeenRow], counted: Counted, faults: &mut Fa
                 "check both looks; another syringe needs another code, or another session"
                     .to_string(),
             ),
+            ..Problem::default()
         });
     }
 }
