@@ -15,8 +15,9 @@ const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 /// What the program is called by, in the order in which a newcomer meets it.
 const WAYS_TO_CALL: [&str; 2] = ["cargo run --release -- ", "heatset "];
 
-/// Commands that build, test or fetch: a test cannot run them inside itself, and CI does.
-const NOT_RUN_HERE: [&str; 7] = [
+/// Commands that build, test, fetch or go on until they are stopped: a test cannot run them inside
+/// itself, and CI does.
+const NOT_RUN_HERE: [&str; 8] = [
     "git clone ",
     "cd heatset",
     "cargo test",
@@ -24,6 +25,7 @@ const NOT_RUN_HERE: [&str; 7] = [
     "cargo run --example make-demo-bench",
     "cargo run --example make-needle-bench",
     "cargo bench",
+    "heatset page",
 ];
 
 /// Options of cargo and jupyter that the texts name.
