@@ -26,16 +26,16 @@ test('a practitioner: needle, syringe, push, and how long to heat', async () => 
   await tab.waitForURL(/\/heat/);
   assert.match(await tab.locator('.ribbon').innerText(), /INVENTED DATA/);
   const before = await first(tab);
-  await tab.locator('input[name=gauge][value="27"]').check();
+  await tab.locator('input[name=gauge][value="29"]').check();
   await tab.waitForFunction((was) => document.querySelector('#answer .first')?.innerText !== was, before);
   const wide = await first(tab);
-  assert.match(wide, /27G x 13 mm/);
+  assert.match(wide, /29G x 13 mm/);
   assert.match(wide, /min|s/);
   await tab.locator('#push').fill('14');
   await tab.waitForFunction((was) => document.querySelector('#answer .first')?.innerText !== was, wide);
   const gentle = await first(tab);
   // What was chosen stands in the address, and a reload answers the same.
-  assert.match(tab.url(), /gauge=27/);
+  assert.match(tab.url(), /gauge=29/);
   await tab.reload();
   assert.equal(await first(tab), gentle);
   // The same in the units of whoever asks.
@@ -73,9 +73,9 @@ test('without script the same question is answered by the button', async () => {
   const opened = await openTab(browser, { javaScriptEnabled: false });
   const { tab } = opened;
   await tab.goto(`${page.address}/heat`);
-  await tab.locator('input[name=gauge][value="27"]').check();
+  await tab.locator('input[name=gauge][value="29"]').check();
   await tab.getByRole('button', { name: 'Answer' }).click();
-  assert.match(await first(tab), /27G x 13 mm/);
+  assert.match(await first(tab), /29G x 13 mm/);
   await ended(opened, 'heat-without-script');
 });
 
