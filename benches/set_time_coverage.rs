@@ -97,6 +97,7 @@ fn table(scenario: &Scenario, random: &mut ChaCha8Rng) -> SeenTable {
             sha256: String::new(),
             rows: rows.len(),
             used: rows.len(),
+            worksheet: None,
         }],
         rows,
         runs_without_gel: Vec::new(),
