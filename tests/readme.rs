@@ -28,8 +28,8 @@ const NOT_RUN_HERE: [&str; 8] = [
     "heatset page",
 ];
 
-/// Options of cargo and jupyter that the texts name.
-const OPTIONS_OF_OTHERS: [&str; 15] = [
+/// Options of cargo, jupyter and our own checks that the texts name.
+const OPTIONS_OF_OTHERS: [&str; 16] = [
     "--all-targets",
     "--bench",
     "--doc",
@@ -45,6 +45,7 @@ const OPTIONS_OF_OTHERS: [&str; 15] = [
     "--release",
     "--test",
     "--to",
+    "--write",
 ];
 
 struct Block {
