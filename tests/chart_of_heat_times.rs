@@ -144,7 +144,7 @@ fn the_window_s_times_are_those_that_time_answers_with() {
 fn an_empty_window_says_why_and_what_would_open_it() {
     let (folder, cal) = calibration();
     let asked = format!(
-        "{} --blend plain --at 86C --gauge 29 --least-force 12N",
+        "{} --blend plain --at 86C --gauge 29 --least-force 9N",
         cal.display()
     );
     let answer = document(&format!("time {asked}"));

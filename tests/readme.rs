@@ -268,6 +268,8 @@ fn commands_in(help: &str) -> Vec<&str> {
         .skip_while(|line| !line.starts_with("Commands:"))
         .skip(1)
         .take_while(|line| line.starts_with("  "))
+        // What a command does may go on in a line of its own, further in.
+        .filter(|line| !line.starts_with("   "))
         .filter_map(|line| line.split_whitespace().next())
         .collect()
 }

@@ -306,8 +306,16 @@ pub(crate) fn step_s(answer: &TimeAnswer) -> f64 {
         _ if about_s > 600.0 => 30.0,
         _ => 10.0,
     };
-    match about_s {
+    let step_s = match about_s {
         t if t > 3600.0 && step_s >= 10.0 => 60.0,
         _ => step_s.min(30.0),
+    };
+    // Both ends of a window are rounded into it: a narrow one needs steps that leave something of it.
+    match (answer.heat_time_s.not_before, answer.heat_time_s.not_beyond) {
+        (Some(before_s), Some(beyond_s)) => [step_s, 30.0, 10.0, 5.0]
+            .into_iter()
+            .find(|step| *step <= step_s && (before_s / step).ceil() <= (beyond_s / step).floor())
+            .unwrap_or(1.0),
+        _ => step_s,
     }
 }
