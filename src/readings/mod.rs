@@ -58,6 +58,7 @@ pub use needle_runs::{
     BoreSource, BoreUsed, CommonParts, ForceAssumption, FrictionSource, FrictionUsed, NeedleAdvice,
     NeedleCoverage, NeedleReading, ViscosityReadings,
 };
+#[cfg(feature = "tables")]
 pub use opacity::{
     CARD_STEPS, Judgement, MeasuredPush, Opacity, OpacityTable, read_opacity, read_opacity_text,
 };

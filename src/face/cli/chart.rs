@@ -97,6 +97,7 @@ pub(crate) struct Drawn {
     /// The chart.
     pub(crate) chart: Box<dyn Chart + Send>,
     /// What it states by itself, whatever title was put over it.
+    #[cfg_attr(not(feature = "page"), allow(dead_code))]
     pub(crate) finding: String,
 }
 
