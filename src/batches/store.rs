@@ -143,10 +143,19 @@ impl BatchLog {
             self.connection
                 .query_row(pragma, [], |row| row.get::<_, i64>(0))
         };
-        let application = number("PRAGMA application_id").map_err(|e| fault(&e))?;
-        let layout = number("PRAGMA user_version").map_err(|e| fault(&e))?;
-        let tables = number("SELECT count(*) FROM sqlite_schema").map_err(|e| fault(&e))?;
-        match (application, layout, tables) {
+        // All at one moment: between two looks another may begin the log, which then seems half a
+        // log. A savepoint is one read, within a transaction or without.
+        let look = |sql: &str| self.connection.execute_batch(sql).map_err(|e| fault(&e));
+        look("SAVEPOINT looked")?;
+        let found = (|| {
+            Ok((
+                number("PRAGMA application_id")?,
+                number("PRAGMA user_version")?,
+                number("SELECT count(*) FROM sqlite_schema")?,
+            ))
+        })();
+        look("RELEASE looked")?;
+        match found.map_err(|e| fault(&e))? {
             (0, 0, 0) => Ok(false),
             (APPLICATION_ID, LAYOUT, _) => Ok(true),
             (APPLICATION_ID, found, _) => Err(BatchesError::LaterLayout {
