@@ -23,6 +23,7 @@ mod end_losses;
 mod error;
 mod gauss;
 mod hub;
+mod limit_flow;
 mod log_interpolant;
 mod measured;
 pub mod pipe;
@@ -49,6 +50,7 @@ pub use end_correction::{
 pub use end_losses::{EndLosses, end_losses};
 pub use error::{FlowError, FlowQuantity};
 pub use hub::{Hub, hub_loss_pa};
+pub(crate) use limit_flow::{LimitFlow, LogCurve};
 pub use measured::{LeavesTable, MeasuredCurve, ShearPoint};
 pub use pipe::{Tube, WallState};
 pub use push::{

@@ -140,6 +140,19 @@ impl FirmnessCurve {
         }
     }
 
+    /// Logarithm of [`FirmnessCurve::reading`], for many conversions of one curve.
+    pub(crate) fn ln_reading(&self) -> impl Fn(f64) -> f64 + use<> {
+        let curve = *self;
+        let straight = match curve {
+            Self::Log { initial, plateau } => Some((initial.ln(), (plateau / initial).ln())),
+            Self::Linear { .. } | Self::GelPoint { .. } => None,
+        };
+        move |fraction| match straight {
+            Some((at_start, rise)) => at_start + rise * fraction,
+            None => curve.reading(fraction).ln(),
+        }
+    }
+
     /// Conversion at which the reading is reached.
     ///
     /// Below 0 where the reading lies before the beginning, 1 or more where it lies at or past

@@ -3,7 +3,10 @@
 use super::arrhenius::ArrheniusRate;
 use super::conversion::{ReactionOrder, conversion, rate_dose_for_conversion};
 use super::firmness::FirmnessCurve;
-use crate::thermal::{DoseClock, TemperatureHistory, WarmUp, relative_rate, rising_clock_time_s};
+use crate::thermal::{DoseClock, TemperatureHistory, WarmUp, relative_rate, warmed_clock_time_s};
+
+/// Conversion past which nothing is left that could set, to rounding.
+const MOST_CONVERSION: f64 = 1.0 - 1e-15;
 
 /// Setting of one blend: history, rate, order, dose lag and firmness law.
 ///
@@ -136,14 +139,21 @@ impl SettingModel {
         if clock.shares().len() == 1 {
             return clock.clock_time_s(dose_s);
         }
-        rising_clock_time_s(
-            |time_s| self.conversion_on(&clock, time_s) - fraction,
-            dose_s
-                / relative_rate(
-                    set_kelvin,
-                    self.rate.reference_kelvin,
-                    self.rate.activation_energy_j_per_mol,
-                ),
+        // The rate dose that an even gel would need for the mean conversion rises evenly with the clock
+        // once all is warm, as the conversion itself does not.
+        let slope_per_s = self.rate.rate_ref_per_s
+            * relative_rate(
+                set_kelvin,
+                self.rate.reference_kelvin,
+                self.rate.activation_energy_j_per_mol,
+            );
+        warmed_clock_time_s(
+            |time_s| {
+                let set = self.conversion_on(&clock, time_s).min(MOST_CONVERSION);
+                rate_dose_for_conversion(self.order, set) - rate_dose
+            },
+            rate_dose / slope_per_s,
+            slope_per_s,
         )
     }
 }

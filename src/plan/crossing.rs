@@ -2,9 +2,9 @@
 
 use super::draws::Draw;
 use super::error::PlanError;
-use crate::flow::pipe::flow_rate_m3_per_s;
 use crate::flow::{
-    Push, PushConditions, PushInputs, pressure_for_force, push, viscosity_for_force,
+    LimitFlow, LogCurve, Push, PushConditions, PushInputs, pressure_for_force, push,
+    viscosity_for_force,
 };
 use argmin::core::{CostFunction, Error, Executor, IterState};
 use argmin::solver::brent::BrentRoot;
@@ -14,8 +14,6 @@ const LOOKS: usize = 200;
 /// The same for each of thousands of draws: the force over conversion is smooth and turns twice at
 /// most (a rising consistency against a falling index), so fewer looks find its crossings.
 const DRAW_LOOKS: usize = 24;
-/// Share of the flow asked for that is taken for none.
-const LEAST_FLOW_RATIO: f64 = 1e-12;
 /// Conversion that counts as fully set where a finite time is needed.
 pub(super) const FULLY_SET: f64 = 1.0 - 1e-9;
 
@@ -83,12 +81,21 @@ pub(super) fn first_conversion(draw: &Draw, stated: &PushConditions, limit_n: f6
     let Ok(pressure_pa) = pressure_for_force(&conditions, limit_n) else {
         return 0.0;
     };
-    let asked = conditions.inputs().flow_rate_m3_per_s;
+    let asked = LimitFlow::new(
+        conditions.tube(),
+        pressure_pa,
+        conditions.inputs().flow_rate_m3_per_s,
+    );
+    let ln_reading = draw.ln_reading();
+    let ln_factor = gel.temperature_factor.ratio().ln();
+    let ln_reference_rate = gel.thinning.reference_shear_rate_per_s.ln();
     let excess = |fraction: f64| {
-        let curve = gel.curve(draw.reading(fraction), fraction);
-        let flow = flow_rate_m3_per_s(&curve, conditions.tube(), pressure_pa);
-        // A yield stress may let nothing flow at all.
-        (asked / flow.max(asked * LEAST_FLOW_RATIO)).ln()
+        asked.shortfall(&LogCurve {
+            ln_viscosity: ln_reading(fraction) + ln_factor,
+            flow_index: gel.thinning.flow_index(fraction),
+            yield_share: gel.thinning.yield_share(fraction),
+            ln_reference_rate,
+        })
     };
     let mut before = (0.0, excess(0.0));
     if before.1 >= 0.0 {

@@ -110,6 +110,18 @@ impl Draw {
         }
     }
 
+    /// Logarithm of [`Draw::reading`], for many conversions of one draw.
+    pub(super) fn ln_reading(&self) -> impl Fn(f64) -> f64 + '_ {
+        let plain = self.gel.setting.firmness.ln_reading();
+        move |fraction| {
+            if self.deviation_is_relative {
+                plain(fraction) + self.deviation
+            } else {
+                self.reading(fraction).ln()
+            }
+        }
+    }
+
     /// Reading without scatter that the scatter turns into `reading`.
     #[must_use]
     pub fn underlying(&self, reading: f64) -> f64 {
@@ -195,9 +207,8 @@ impl DrawSource {
             bore_half_width_ratio: needle.bore_tolerance_m.unwrap_or(0.0) / needle.bore_m,
             friction_half_width_n: setup.doubts.friction_tolerance_n,
             flow_half_width_ratio: setup.doubts.flow_tolerance_ratio,
-            block_half_width_mol_per_j: setup.doubts.block_tolerance_k
-                / (GAS_CONSTANT_J_PER_MOL_K * set_kelvin * set_kelvin),
             ..Self::without_needle(blend, gel, seed)
+                .with_block(setup.doubts.block_tolerance_k, set_kelvin)
         }
     }
 

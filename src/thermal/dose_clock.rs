@@ -99,32 +99,89 @@ const LONGEST_S: f64 = 1e7;
 
 /// Clock time at which something that rises with the clock passes zero: 0 where it is there from the
 /// first moment, infinite where four months do not reach it. Bracketed by doubling from `scale_s`,
-/// then a secant that halves the weight of an end that stays (Illinois rule).
-///
-/// # Source
-/// M. Dowell, P. Jarratt, BIT 11 (1971) 168, doi:10.1007/BF01934364.
+/// then by [`root_between`].
 pub(crate) fn rising_clock_time_s(excess: impl Fn(f64) -> f64, scale_s: f64) -> f64 {
-    let mut low = (0.0, excess(0.0));
+    let low = (0.0, excess(0.0));
     if low.1 >= 0.0 {
         return 0.0;
     }
-    let mut time_s = if scale_s.is_finite() {
+    let first_s = if scale_s.is_finite() {
         scale_s.clamp(1.0, LONGEST_S)
     } else {
         1.0
     };
-    let mut high = loop {
+    rising_from(&excess, low, first_s, 0.0)
+}
+
+/// The same for something that rises by no more than `slope_per_s` and mostly by that, such as the rate
+/// dose of a gel that warms up: from a time that is too short by the warm-up alone, a step at that slope
+/// ends just short of the root, and a secant past it.
+pub(crate) fn warmed_clock_time_s(
+    excess: impl Fn(f64) -> f64,
+    without_warm_up_s: f64,
+    slope_per_s: f64,
+) -> f64 {
+    let start_s = without_warm_up_s.clamp(0.0, LONGEST_S);
+    let low = (start_s, excess(start_s));
+    let step_s = -low.1 / slope_per_s;
+    if !(low.1 < 0.0 && step_s.is_finite() && start_s > 0.0) {
+        return rising_clock_time_s(excess, without_warm_up_s);
+    }
+    let within = WITHIN * slope_per_s * start_s;
+    let next_s = start_s + step_s.max(STEP_RATIO * start_s);
+    let next = (next_s, excess(next_s));
+    if next.1 >= 0.0 {
+        return root_between(&excess, low, next, within);
+    }
+    // A little farther than straight on, so that the root lies between.
+    let straight_s = next.0 - next.1 * (next.0 - low.0) / (next.1 - low.1);
+    let past_s = next.0 + 1.01 * (straight_s - next.0);
+    let past_s = if past_s > next.0 && past_s.is_finite() {
+        past_s
+    } else {
+        2.0 * next.0
+    };
+    rising_from(&excess, next, past_s, within)
+}
+
+/// Nearness to the root that is enough, as a ratio of the whole rise.
+const WITHIN: f64 = 1e-10;
+/// A step that is worth taking, as a ratio of the time.
+const STEP_RATIO: f64 = 1e-9;
+
+/// From a time that is too short, by doubling.
+fn rising_from(
+    excess: &impl Fn(f64) -> f64,
+    mut low: (f64, f64),
+    mut time_s: f64,
+    within: f64,
+) -> f64 {
+    loop {
         let value = excess(time_s);
         if value >= 0.0 {
-            break (time_s, value);
+            return root_between(excess, low, (time_s, value), within);
         }
         if value.is_nan() || time_s >= LONGEST_S {
             return f64::INFINITY;
         }
         low = (time_s, value);
         time_s *= 2.0;
-    };
-    let (size, mut side) = (high.1 - low.1, 0_i8);
+    }
+}
+
+/// A root between a time that is too short and one that is not: a secant that halves the weight of an
+/// end that stays (Illinois rule).
+///
+/// # Source
+/// M. Dowell, P. Jarratt, BIT 11 (1971) 168, doi:10.1007/BF01934364.
+fn root_between(
+    excess: &impl Fn(f64) -> f64,
+    mut low: (f64, f64),
+    mut high: (f64, f64),
+    within: f64,
+) -> f64 {
+    let within = within.max(WITHIN * (high.1 - low.1));
+    let mut side = 0_i8;
     for _ in 0..100 {
         let secant = low.0 - low.1 * (high.0 - low.0) / (high.1 - low.1);
         let middle = if secant > low.0 && secant < high.0 {
@@ -136,7 +193,7 @@ pub(crate) fn rising_clock_time_s(excess: impl Fn(f64) -> f64, scale_s: f64) -> 
             break;
         }
         let value = excess(middle);
-        if value.abs() <= 1e-10 * size {
+        if value.abs() <= within {
             return middle;
         }
         let weight = |same: bool| if same { 0.5 } else { 1.0 };

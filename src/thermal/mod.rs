@@ -51,7 +51,7 @@ pub use declared_history::{
     DeclaredCooling, DeclaredHistory, DeclaredLength, DeclaredSyringe, HistorySource,
 };
 pub use dose_clock::DoseClock;
-pub(crate) use dose_clock::rising_clock_time_s;
+pub(crate) use dose_clock::warmed_clock_time_s;
 pub use dose_table::TabledClock;
 pub use even_clock::EvenClock;
 pub(crate) use exponential::{LARGEST_EXPONENT, write_decays};
