@@ -7,7 +7,7 @@ use heatset::fit::{FitOptions, calibrate};
 use heatset::flow::{FlowCurve, push};
 use heatset::plan::{
     CoolingAsked, EXAMPLE_FLOW_INDEX, Least, NeedleUsed, PushSetup, StatedThinning, TimeQuestion,
-    Varied, finest_needle, heat_time,
+    Varied, finest_needle, finest_needle_alone, heat_time,
 };
 use heatset::readings::ReadingKind;
 use heatset::reference::{BoreBasis, Wall};
@@ -76,6 +76,17 @@ fn the_finest_needle_is_the_last_whose_own_answer_has_a_window() {
     let finest = finest.unwrap();
     assert_eq!(asked.setup.needle, finest);
     assert!(answer.window_open);
+    // Looking from the finest on finds the same, and only looks as far as it must.
+    let (alone, of) = finest_needle_alone(&blend, &question(least), &needles()).unwrap();
+    let seen = alone.needles.clone().unwrap();
+    assert_eq!(of.setup.needle, finest);
+    assert!(seen.len() < windows.len());
+    assert_eq!(seen, windows[windows.len() - seen.len()..]);
+    let told = serde_json::to_value(&heatset::plan::TimeAnswer {
+        needles: Some(windows.clone()),
+        ..alone
+    });
+    assert_eq!(told.unwrap(), serde_json::to_value(&answer).unwrap());
     // Some needle is too fine, or the question would not have been one.
     assert!(!windows.last().unwrap().window_open);
 }
@@ -92,6 +103,10 @@ fn where_no_needle_passes_the_widest_answers_with_what_would_help() {
     assert!(!answer.window_open);
     assert_eq!(asked.setup.needle, fine[0]);
     assert!(!answer.alternatives.is_empty());
+    let (alone, of) =
+        finest_needle_alone(&blend, &question(Some(Least::Reading(1.0))), &fine).unwrap();
+    assert_eq!(of.setup.needle, fine[0]);
+    assert_eq!(alone.needles, answer.needles);
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Which is the finest needle that a gel can be heated for.
 
 use super::error::PlanError;
-use super::heat_time::{draw_times, heat_time, judge, prepare};
+use super::heat_time::{Prepared, Times, answer_from, draw_times, heat_time, judge, prepare};
 use super::setup::NeedleUsed;
 use super::time_question::{TimeAnswer, TimeQuestion, Window};
 use crate::fit::BlendCalibration;
@@ -39,20 +39,103 @@ pub fn finest_needle(
     question: &TimeQuestion,
     needles: &[NeedleUsed],
 ) -> Result<(TimeAnswer, TimeQuestion), PlanError> {
+    let by_bore = widest_first(needles);
+    let windows = needle_windows(blend, question, needles)?;
+    let finest = windows.iter().rposition(|w| w.window_open).unwrap_or(0);
+    let asked = by_bore
+        .get(finest)
+        .map_or_else(|| question.clone(), |needle| through(question, needle));
+    let mut answer = heat_time(blend, &asked)?;
+    answer.needles = Some(windows);
+    Ok((answer, asked))
+}
+
+/// The same answer with the windows of those needles alone that had to be looked at for it: from the
+/// finest on, until one is open.
+///
+/// # Errors
+/// As for [`finest_needle`].
+pub fn finest_needle_alone(
+    blend: &BlendCalibration,
+    question: &TimeQuestion,
+    needles: &[NeedleUsed],
+) -> Result<(TimeAnswer, TimeQuestion), PlanError> {
+    let mut windows = Vec::new();
+    let mut looked_at = None;
+    for needle in widest_first(needles).into_iter().rev() {
+        let looked = Looked::at(blend, question, needle)?;
+        let window = looked.window(blend, needle);
+        let open = window.window_open;
+        windows.insert(0, window);
+        looked_at = Some(looked);
+        if open {
+            break;
+        }
+    }
+    // The finest that is open; where none is, the widest, which was the last that was looked at.
+    let Some(looked) = looked_at else {
+        return Ok((heat_time(blend, question)?, question.clone()));
+    };
+    let mut answer = answer_from(blend, &looked.asked, &looked.prepared, &looked.times)?;
+    answer.needles = Some(windows);
+    Ok((answer, looked.asked))
+}
+
+/// The window of each of these needles, the widest first.
+///
+/// # Errors
+/// As for [`heat_time`].
+pub fn needle_windows(
+    blend: &BlendCalibration,
+    question: &TimeQuestion,
+    needles: &[NeedleUsed],
+) -> Result<Vec<NeedleWindow>, PlanError> {
+    widest_first(needles)
+        .into_iter()
+        .map(|needle| Ok(Looked::at(blend, question, needle)?.window(blend, needle)))
+        .collect()
+}
+
+fn widest_first(needles: &[NeedleUsed]) -> Vec<&NeedleUsed> {
     let mut by_bore: Vec<&NeedleUsed> = needles.iter().collect();
     by_bore.sort_by(|a, b| b.bore_m.total_cmp(&a.bore_m));
-    let through = |needle: &NeedleUsed| TimeQuestion {
+    by_bore
+}
+
+fn through(question: &TimeQuestion, needle: &NeedleUsed) -> TimeQuestion {
+    TimeQuestion {
         setup: question.setup.through(needle.clone()),
         ..question.clone()
-    };
-    let [shortest, longest] = blend.range.heat_time_s;
-    let mut windows = Vec::with_capacity(by_bore.len());
-    for needle in &by_bore {
-        let asked = through(needle);
+    }
+}
+
+/// The draws through one needle.
+struct Looked {
+    asked: TimeQuestion,
+    prepared: Prepared,
+    times: Times,
+}
+
+impl Looked {
+    fn at(
+        blend: &BlendCalibration,
+        question: &TimeQuestion,
+        needle: &NeedleUsed,
+    ) -> Result<Self, PlanError> {
+        let asked = through(question, needle);
         let prepared = prepare(blend, &asked)?;
         let times = draw_times(&asked, &prepared, asked.varied, asked.draws);
-        let verdict = judge(&times, shortest, longest, asked.extrapolate);
-        windows.push(NeedleWindow {
+        Ok(Self {
+            asked,
+            prepared,
+            times,
+        })
+    }
+
+    fn window(&self, blend: &BlendCalibration, needle: &NeedleUsed) -> NeedleWindow {
+        let [shortest, longest] = blend.range.heat_time_s;
+        let verdict = judge(&self.times, shortest, longest, self.asked.extrapolate);
+        NeedleWindow {
             gauge: needle.gauge,
             wall: needle.wall,
             bore_m: needle.bore_m,
@@ -61,14 +144,6 @@ pub fn finest_needle(
             window_open: verdict.open,
             heat_time_s: verdict.window,
             limited_by: verdict.limited_by.to_owned(),
-        });
+        }
     }
-    let finest = windows.iter().rposition(|w| w.window_open).unwrap_or(0);
-    let asked = match by_bore.get(finest) {
-        Some(needle) => through(needle),
-        None => question.clone(),
-    };
-    let mut answer = heat_time(blend, &asked)?;
-    answer.needles = Some(windows);
-    Ok((answer, asked))
 }

@@ -42,6 +42,17 @@ pub fn heat_time(
     question: &TimeQuestion,
 ) -> Result<TimeAnswer, PlanError> {
     let prepared = prepare(blend, question)?;
+    checked(blend, question, &prepared)?;
+    let times = draw_times(question, &prepared, question.varied, question.draws);
+    answer_from(blend, question, &prepared, &times)
+}
+
+/// Whether the question can be asked; says whether its temperature lies outside the measured ones.
+fn checked(
+    blend: &BlendCalibration,
+    question: &TimeQuestion,
+    prepared: &Prepared,
+) -> Result<bool, PlanError> {
     question.setup.check_force(question.setup.force_limit_n)?;
     let extrapolated_temperature = check_temperature(
         blend,
@@ -49,8 +60,18 @@ pub fn heat_time(
         question.altitude_m,
         question.extrapolate,
     )?;
-    check_least(question, &prepared)?;
-    let times = draw_times(question, &prepared, question.varied, question.draws);
+    check_least(question, prepared)?;
+    Ok(extrapolated_temperature)
+}
+
+/// The answer from draws that were made.
+pub(super) fn answer_from(
+    blend: &BlendCalibration,
+    question: &TimeQuestion,
+    prepared: &Prepared,
+    times: &Times,
+) -> Result<TimeAnswer, PlanError> {
+    let extrapolated_temperature = checked(blend, question, prepared)?;
     let point_draw = point_draw(&prepared.gel);
     let crossings = crossing_times_s(
         &point_draw,
@@ -64,11 +85,11 @@ pub fn heat_time(
         let inside = time_s >= shortest * (1.0 - 1e-9) && time_s <= longest * (1.0 + 1e-9);
         (time_s.is_finite() && (inside || question.extrapolate)).then_some(time_s)
     };
-    let verdict = judge(&times, shortest, longest, question.extrapolate);
+    let verdict = judge(times, shortest, longest, question.extrapolate);
     let at_aim = verdict
         .window
         .aim
-        .map(|aim_s| at_aim(question, &prepared, aim_s))
+        .map(|aim_s| at_aim(question, prepared, aim_s))
         .transpose()?;
     let beyond_range = |t: Option<f64>| t.is_some_and(|t| t < shortest || t > longest);
     let extrapolated = extrapolated_temperature
@@ -90,7 +111,7 @@ pub fn heat_time(
         extrapolated,
         question.invented,
     );
-    warnings.extend(own_warnings(&prepared, &crossings));
+    warnings.extend(own_warnings(prepared, &crossings));
     let alternatives = if verdict.open {
         Vec::new()
     } else {
@@ -126,7 +147,7 @@ pub fn heat_time(
         block: None,
         window_open: verdict.open,
         limited_by: verdict.limited_by.to_owned(),
-        contributions: contributions(question, &prepared, shortest, longest),
+        contributions: contributions(question, prepared, shortest, longest),
         alternatives,
         force_at_shortest_n: prepared
             .gel

@@ -49,7 +49,7 @@ pub use block_says::{BlockSays, block_says, corrected_kelvin};
 pub use consequences::{Change, Consequence, Consequences, consequences};
 pub use draws::{Draw, DrawSource, Varied, quantile};
 pub use error::PlanError;
-pub use finest_needle::{NeedleWindow, finest_needle};
+pub use finest_needle::{NeedleWindow, finest_needle, finest_needle_alone, needle_windows};
 pub use force_curve::{ForcePoint, force_curve};
 pub use force_table::{ForceAnswer, ForceQuestion, ForceSpread, NeedleForce, force_for_heat_time};
 pub use gel::{FlowIndexSource, Gel, StatedThinning, TemperatureFactor};

@@ -5,18 +5,15 @@ use super::super::shell::INVENTED;
 use super::faults::{Fault, page_words};
 use super::keys;
 use super::questions::{Answered, Asking};
-use super::said::{interval_line, until_words};
-use super::tiles::swatch;
+use super::said::interval_line;
 use crate::face::answer_words::{
     alternatives_words, assumed_line, input_words, stands_line, sure_line, thinning_line,
 };
 use crate::face::cautions;
 use crate::face::drawings::window_finding;
-use crate::face::time_words::{in_words, step_s};
+use crate::face::time_words::in_words;
 use crate::fit::Warning;
 use crate::plan::{Alternative, TimeAnswer};
-use crate::reference::hub_colour;
-use crate::units::display::{self, Rounding};
 use maud::{Markup, PreEscaped, html};
 
 /// Mark of what is said in the first line of an answer from invented readings.
@@ -68,7 +65,6 @@ pub(super) fn answer(asking: &Asking<'_>, answered: &Answered, asked: &Asked) ->
                 }
             }
             @if !rest.is_empty() { ul.facts { @for line in &rest { li { (page_words(line)) } } } }
-            (needles_table(answer, asked))
             h3 { "How sure" }
             @if let Some(line) = interval_line(answer, question) { p { (line) } }
             (why(asking, answer))
@@ -141,47 +137,6 @@ fn alternative_pairs(alternative: &Alternative) -> Vec<(&'static str, String)> {
                 .map(|name| (keys::SYRINGE, name.clone())),
         )
         .collect()
-}
-
-/// The windows of all needles, where any of them was asked for.
-fn needles_table(answer: &TimeAnswer, asked: &Asked) -> Markup {
-    let Some(needles) = &answer.needles else {
-        return html! {};
-    };
-    let step = step_s(answer);
-    let least = needles.iter().any(|n| n.heat_time_s.not_before.is_some());
-    html! {
-        details.plain open {
-            summary { "Every needle of the table" }
-            div.wide {
-                table {
-                    thead { tr {
-                        th scope="col" { "Needle" }
-                        th scope="col" { "Bore" }
-                        @if least { th scope="col" { "Firm from" } }
-                        th scope="col" { "Passes until" }
-                    } }
-                    tbody {
-                        @for needle in needles {
-                            @let gauge = needle.gauge.unwrap_or(0);
-                            tr {
-                                th scope="row" {
-                                    (swatch(gauge))
-                                    a href=(asked.with("/heat", &[(keys::GAUGE, &gauge.to_string())])) { (gauge) "G" }
-                                    " " (hub_colour(gauge).map_or("", |hub| hub.name))
-                                }
-                                td { (display::length_mm(needle.bore_m)) }
-                                @if least {
-                                    td { (needle.heat_time_s.not_before.map_or_else(|| "-".to_owned(), |t| display::duration_rounded(t, step, Rounding::Up))) }
-                                }
-                                td { (until_words(needle.window_open, needle.heat_time_s.not_beyond, &needle.limited_by, step)) }
-                            }
-                        }
-                    }
-                }
-            }
-        }
-    }
 }
 
 /// What the answer is least sure of, in words and bars.

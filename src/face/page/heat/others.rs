@@ -9,7 +9,7 @@ use super::questions::{Answered, Asking};
 use super::said::until_words;
 use super::tiles::swatch;
 use crate::face::time_words::step_s;
-use crate::plan::{NeedleUsed, PlanError, PushSetup, PushWindow, other_pushes};
+use crate::plan::{NeedleUsed, PlanError, PushSetup, PushWindow, needle_windows, other_pushes};
 use crate::reference::hub_colour;
 use crate::units::display::{self, Rounding};
 use maud::{Markup, html};
@@ -38,7 +38,56 @@ pub(super) fn others(asking: &Asking<'_>, answered: &Answered, asked: &Asked) ->
     });
     match drawn {
         Err(error) => super::beside::refused(&Fault::of_plan(&error)),
-        Ok(rows) => table(answered, asked, &rows),
+        Ok(rows) => html! {
+            (every_needle(asking, answered, asked))
+            (table(answered, asked, &rows))
+        },
+    }
+}
+
+/// The windows of all needles, where any of them was asked for.
+fn every_needle(asking: &Asking<'_>, answered: &Answered, asked: &Asked) -> Markup {
+    let any_of = &asking.setting.pushed.any_of;
+    if any_of.is_empty() {
+        return html! {};
+    }
+    let needles = match needle_windows(asking.blend(), &answered.question, any_of) {
+        Err(error) => return super::beside::refused(&Fault::of_plan(&error)),
+        Ok(needles) => needles,
+    };
+    let step = step_s(&answered.answer);
+    let least = needles.iter().any(|n| n.heat_time_s.not_before.is_some());
+    html! {
+        details.plain open {
+            summary { "Every needle of the table" }
+            div.wide {
+                table {
+                    thead { tr {
+                        th scope="col" { "Needle" }
+                        th scope="col" { "Bore" }
+                        @if least { th scope="col" { "Firm from" } }
+                        th scope="col" { "Passes until" }
+                    } }
+                    tbody {
+                        @for needle in &needles {
+                            @let gauge = needle.gauge.unwrap_or(0);
+                            tr {
+                                th scope="row" {
+                                    (swatch(gauge))
+                                    a href=(asked.with("/heat", &[(keys::GAUGE, &gauge.to_string())])) { (gauge) "G" }
+                                    " " (hub_colour(gauge).map_or("", |hub| hub.name))
+                                }
+                                td { (display::length_mm(needle.bore_m)) }
+                                @if least {
+                                    td { (needle.heat_time_s.not_before.map_or_else(|| "-".to_owned(), |t| display::duration_rounded(t, step, Rounding::Up))) }
+                                }
+                                td { (until_words(needle.window_open, needle.heat_time_s.not_beyond, &needle.limited_by, step)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
     }
 }
 
@@ -46,7 +95,7 @@ fn rows(asking: &Asking<'_>, answered: &Answered) -> Result<Vec<Row>, PlanError>
     let setup = &answered.question.setup;
     let asked = &setup.needle;
     let mut needles: Vec<NeedleUsed> = Vec::new();
-    // Where any needle was asked for, all of them are told with the answer.
+    // Where any needle was asked for, all of them are told above.
     if answered.answer.needles.is_none() {
         let known = gauges_of(asking.setting.pushed.wall)?;
         for gauge in USUAL_GAUGES.into_iter().filter(|g| known.contains(g)) {

@@ -8,7 +8,7 @@ use super::setting::Setting;
 use crate::fit::{BlendCalibration, Warning};
 use crate::plan::{
     DEFAULT_DRAWS, ForceQuestion, Heated, PlanError, ReadingTimeQuestion, StandQuestion,
-    TimeAnswer, TimeQuestion, Varied, finest_needle, heat_time,
+    TimeAnswer, TimeQuestion, Varied, finest_needle_alone, heat_time,
 };
 use std::sync::Arc;
 
@@ -102,7 +102,8 @@ impl<'a> Asking<'a> {
             let answer = heat_time(self.blend(), &question).map_err(|e| Fault::of_plan(&e))?;
             (answer, question)
         } else {
-            finest_needle(self.blend(), &question, needles).map_err(|e| Fault::of_plan(&e))?
+            // What all of them allow stands beside the answer, and is reckoned once it is read.
+            finest_needle_alone(self.blend(), &question, needles).map_err(|e| Fault::of_plan(&e))?
         };
         answer.warnings.extend(self.heated.warnings.iter().cloned());
         let answered = Arc::new(Answered { answer, question });
