@@ -113,6 +113,11 @@ fn a_picture_is_byte_for_byte_the_command_s() {
             "chart window CAL --blend plain --gauge 30 --warm-up 35s",
         ),
         (
+            "/charts/picture.svg?kind=consequences&blend=plain&at_C=83&heat_time_min=20&gauge=30&push_N=18&syringe=3mL",
+            "c2.svg",
+            "chart consequences CAL --blend plain --at 83C --heat-time 20min --gauge 30 --force 18N --syringe 3mL",
+        ),
+        (
             "/charts/picture.png?kind=rates&blend=plain&own_size=400x300",
             "e.png",
             "chart rates CAL --blend plain --size 400x300",
@@ -569,6 +574,7 @@ fn nonsense_in_any_field_is_answered_in_words() {
         "window",
         "iso-force",
         "contributions",
+        "consequences",
         "history",
         "syringes",
         "standing",

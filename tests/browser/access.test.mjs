@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { axeFile, openTab, startBrowser, startPage } from './page.mjs';
 
-const VIEWS = ['/', '/heat', '/heat?gauge=34&push_N=3', '/heat?gauge=x&push_N=much', '/bench', '/charts', '/charts?kind=iso-force',
+const VIEWS = ['/', '/heat', '/heat?gauge=34&push_N=3', '/heat?gauge=x&push_N=much', '/bench', '/charts', '/charts?kind=iso-force', '/charts?kind=consequences',
   '/session', '/session/log', '/calibrations', '/cautions', '/nowhere'];
 const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 

@@ -417,6 +417,15 @@ impl Arguments {
     }
 }
 
+/// Words of all kinds.
+#[cfg(all(test, feature = "page"))]
+pub(super) fn kinds() -> Vec<String> {
+    Kind::value_variants()
+        .iter()
+        .filter_map(|kind| Some(kind.to_possible_value()?.get_name().to_owned()))
+        .collect()
+}
+
 fn size(text: &str) -> Result<ChartSize, String> {
     ChartSize::parse(text).map_err(|e| e.to_string())
 }

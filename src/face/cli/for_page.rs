@@ -86,6 +86,12 @@ pub(crate) fn chart(
         .map_err(whole)
 }
 
+/// Words of all kinds of chart that the command knows.
+#[cfg(test)]
+pub(crate) fn chart_kinds() -> Vec<String> {
+    chart::kinds()
+}
+
 /// What is wrong with the options of a chart by themselves.
 pub(crate) fn chart_faults(kind: &'static str, stated: &[Stated]) -> Vec<Fault> {
     let never_written = never_written();

@@ -117,7 +117,7 @@ static PUSHED_MORE: [&Field; 16] = [
 ];
 
 /// All kinds, those of the bench first.
-pub(super) static ALL: [Kind; 11] = [
+pub(super) static ALL: [Kind; 12] = [
     Kind {
         word: "firmness",
         name: "Firmness",
@@ -193,6 +193,26 @@ pub(super) static ALL: [Kind; 11] = [
         more: &PUSHED_MORE,
         needs_needle: true,
         needs_heat_time: false,
+    },
+    Kind {
+        word: "consequences",
+        name: "What changes do",
+        shows: "What a minute, five degrees, another syringe, needle or speed do to one push",
+        fields: &[
+            &fields::BLEND,
+            &fields::AT,
+            &fields::HEAT_TIME,
+            &fields::GAUGE,
+            &fields::LENGTH,
+            &fields::SYRINGE,
+            &fields::FLOW,
+            &fields::PUSH,
+            &fields::WARM_UP,
+            &fields::LAG,
+        ],
+        more: &PUSHED_MORE,
+        needs_needle: true,
+        needs_heat_time: true,
     },
     Kind {
         word: "history",

@@ -140,6 +140,16 @@ fn answer(asked: &Asked, question: &Question, picture: &Picture) -> Markup {
 mod tests {
     use super::*;
 
+    /// A kind that the command learns and this room does not would be missed by whoever teaches.
+    #[test]
+    fn every_kind_of_the_command_is_here() {
+        let mut here: Vec<&str> = kinds::ALL.iter().map(|kind| kind.word).collect();
+        let mut known = crate::face::cli::for_page::chart_kinds();
+        here.sort_unstable();
+        known.sort_unstable();
+        assert_eq!(here, known);
+    }
+
     #[test]
     fn sizes_that_can_be_chosen_are_sizes() {
         let fields::Control::OneOf(sizes) = kinds::SIZE.control else {
