@@ -596,6 +596,79 @@ fn every_fault_of_a_broken_table_stands_at_its_cell_and_is_listed_with_a_link_to
     }
 }
 
+/// The workbooks of tests/data/workbooks, made by openpyxl (its make.py).
+fn workbook(name: &str) -> Vec<u8> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/workbooks");
+    std::fs::read(folder.join(name)).unwrap()
+}
+
+/// The cells that the reader names are those that the page marks: B2 is the second column of the row
+/// under the header.
+#[test]
+fn every_fault_of_a_workbook_stands_at_its_cell() {
+    let page = Page::start(&[]);
+    let bytes = workbook("faulty.xlsx");
+    let html = page.get(&table(&page, "faulty.xlsx", &bytes)).text();
+    let mut found = marked(&html);
+    found.sort();
+    let of_cells = [
+        "c-0-1", "c-1-1", "c-1-2", "c-2-0", "c-2-2", "c-3-2", "c-4-2", "c-5-1", "c-5-3",
+    ];
+    assert_eq!(found, of_cells, "{html}");
+    for name in of_cells {
+        assert!(
+            html.contains(&format!("<li><a href=\"#{name}\">")),
+            "{name}: {html}"
+        );
+    }
+    assert!(html.contains("sheet Bench, cell B2 (heat_time_min)"));
+    // Merged cells are told at the first of them.
+    let merged = page
+        .get(&table(&page, "merged.xlsx", &workbook("merged.xlsx")))
+        .text();
+    assert!(marked(&merged).contains(&"c-0-0".to_owned()), "{merged}");
+}
+
+#[test]
+fn another_worksheet_of_a_workbook_can_be_chosen() {
+    let page = Page::start(&[]);
+    let first = table(&page, "several.xlsx", &workbook("several.xlsx"));
+    let html = page.get(&first).text();
+    assert!(html.contains("worksheet Session 1"), "{html}");
+    assert!(html.contains("<option value=\"Session 2\">Session 2</option>"));
+    assert!(html.contains("<option value=\"Old\">Old (hidden)</option>"));
+    let code = code_of(&first);
+    let chosen = |name: &str| {
+        let reply = page.post_form("/bench/worksheet", &[("table", &code), ("worksheet", name)]);
+        reply.location().to_owned()
+    };
+    let second = chosen("Session 2");
+    assert_ne!(code_of(&second), code);
+    let html = page.get(&second).text();
+    assert!(html.contains("several.xlsx, worksheet Session 2"), "{html}");
+    assert!(html.contains("5 of them used"), "{html}");
+    // One without a table says so and leads back.
+    let old = page.get(&chosen("Old")).text();
+    assert!(
+        old.contains("no column for") && old.contains("Session 1"),
+        "{old}"
+    );
+    assert!(page.get(&chosen("Nowhere")).text().contains("no worksheet"));
+    // A blank workbook names the sheet that may be meant, in the words of this page.
+    let blank = page.get("/bench/template.xlsx");
+    assert_eq!(blank.status, 200);
+    let blank = heatset::readings::blank_bench_workbook().unwrap();
+    let html = page.get(&table(&page, "blank.xlsx", &blank)).text();
+    assert!(
+        html.contains("there are no rows under the header"),
+        "{html}"
+    );
+    assert!(
+        html.contains("Needle bench") && !html.contains("--worksheet"),
+        "{html}"
+    );
+}
+
 #[test]
 fn a_faulty_table_is_mended_in_its_grid_and_what_was_typed_is_kept() {
     let page = Page::start(&[]);

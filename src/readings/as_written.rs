@@ -5,6 +5,7 @@ use super::columns::{CellColumn, ColumnTable};
 use super::error::Counted;
 use super::parquet::{MAGIC, columns_of_parquet};
 use super::records::split;
+use super::workbook::worksheet_as_written;
 use crate::units::display;
 
 /// Header and cells as they are written.
@@ -23,22 +24,30 @@ pub(crate) struct TableAsWritten {
     pub(crate) invented: bool,
     /// Whether a comma inside a number is a decimal comma.
     pub(crate) decimal_comma: bool,
+    /// Letters of the columns, where they stand in a worksheet.
+    pub(crate) letters: Vec<String>,
+    /// Name of that worksheet.
+    pub(crate) worksheet: Option<String>,
+    /// The other worksheets of its workbook, `(hidden)` behind those that are.
+    pub(crate) other_worksheets: Vec<String>,
 }
 
-/// The cells of a text or Parquet table, whatever is wrong with them; `None` where none can be told
-/// apart, as in a damaged file, UTF-16 text, or a workbook.
-pub(crate) fn table_as_written(file: &str, bytes: &[u8]) -> Option<TableAsWritten> {
+/// The cells of a text or Parquet table or of a worksheet, whatever is wrong with them; `None` where
+/// none can be told apart, as in a damaged file or UTF-16 text.
+pub(crate) fn table_as_written(
+    file: &str,
+    bytes: &[u8],
+    worksheet: Option<&str>,
+) -> Option<TableAsWritten> {
+    if bytes.starts_with(b"PK") {
+        return worksheet_as_written(file, bytes, worksheet);
+    }
     if bytes.starts_with(MAGIC) || file.to_lowercase().ends_with(".parquet") {
         return columns_of_parquet(file, String::new(), bytes)
             .ok()
             .map(of_columns);
     }
-    let other = [
-        &b"PK"[..],
-        &[0xd0, 0xcf, 0x11, 0xe0],
-        &[0xff, 0xfe],
-        &[0xfe, 0xff],
-    ];
+    let other = [&[0xd0, 0xcf, 0x11, 0xe0][..], &[0xff, 0xfe], &[0xfe, 0xff]];
     if other.iter().any(|beginning| bytes.starts_with(beginning)) {
         return None;
     }
@@ -59,6 +68,7 @@ pub(crate) fn table_as_written(file: &str, bytes: &[u8]) -> Option<TableAsWritte
         counted: Counted::Line,
         invented: records.invented,
         decimal_comma: records.separator != ',',
+        ..TableAsWritten::default()
     })
 }
 
@@ -88,6 +98,7 @@ fn of_columns(table: ColumnTable) -> TableAsWritten {
         counted: table.counted,
         invented: table.invented,
         decimal_comma: table.decimal_comma,
+        ..TableAsWritten::default()
     }
 }
 
@@ -109,7 +120,7 @@ mod tests {
     #[test]
     fn rows_of_any_length_stand_in_their_order_with_their_lines() {
         let text = "# a note\na,b\n1,2\n3\n\n4,5,6\n";
-        let table = table_as_written("t.csv", text.as_bytes()).unwrap_or_default();
+        let table = table_as_written("t.csv", text.as_bytes(), None).unwrap_or_default();
         assert_eq!(table.header_line, Some(2));
         assert_eq!(table.header, ["a", "b"]);
         let lines: Vec<usize> = table.rows.iter().map(|(line, _)| *line).collect();
@@ -119,8 +130,23 @@ mod tests {
     }
 
     #[test]
-    fn a_workbook_and_damaged_parquet_have_no_cells_to_show() {
-        assert_eq!(table_as_written("t.xlsx", b"PK\x03\x04rest"), None);
-        assert_eq!(table_as_written("t.parquet", b"PAR1 and nothing"), None);
+    fn damaged_files_have_no_cells_to_show() {
+        for (name, bytes) in [
+            ("t.xlsx", &b"PK\x03\x04rest"[..]),
+            ("t.parquet", b"PAR1 and nothing"),
+        ] {
+            assert_eq!(table_as_written(name, bytes, None), None, "{name}");
+        }
+    }
+
+    /// The template that the program writes, read back as it stands.
+    #[test]
+    fn a_worksheet_is_told_with_its_rows_letters_and_neighbours() {
+        let bytes = crate::readings::blank_bench_workbook().unwrap_or_default();
+        let table = table_as_written("t.xlsx", &bytes, None).unwrap_or_default();
+        assert_eq!(table.letters.len(), table.header.len());
+        assert_eq!(table.letters.first().map(String::as_str), Some("A"));
+        assert!(table.header.iter().any(|name| name == "heat_temp_C"));
+        assert!(!table.other_worksheets.is_empty());
     }
 }

@@ -212,17 +212,21 @@ pub(super) fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
     Ok(())
 }
 
-/// Reads one bench table from the bytes of one or more files, each with its name.
+/// Reads one bench table from the bytes of one or more files, each with its name; of a workbook the
+/// worksheet of that name, or its first.
 ///
 /// # Errors
 /// As [`read_bench`].
 #[cfg(feature = "page")]
-pub(crate) fn read_bench_parts(parts: &[(String, Vec<u8>)]) -> Result<BenchTable, ReadingsError> {
+pub(crate) fn read_bench_parts(
+    parts: &[(String, Vec<u8>)],
+    worksheet: Option<&str>,
+) -> Result<BenchTable, ReadingsError> {
     let columns = parts
         .iter()
-        .map(|(name, bytes)| columns_of_bytes(name, bytes, None))
+        .map(|(name, bytes)| columns_of_bytes(name, bytes, worksheet))
         .collect();
-    bench_of_columns(columns, None)
+    bench_of_columns(columns, worksheet)
 }
 
 fn sha256_of(bytes: &[u8]) -> String {

@@ -5,9 +5,13 @@ mod inflate;
 mod sheet;
 mod template;
 mod write;
+#[cfg(feature = "page")]
+mod written;
 
 pub use template::blank_bench_workbook;
 pub use write::workbook_of_csv;
+#[cfg(feature = "page")]
+pub(crate) use written::worksheet_as_written;
 
 use std::collections::BTreeMap;
 

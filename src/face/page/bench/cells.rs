@@ -63,6 +63,12 @@ fn place(
     nameless: &mut impl Iterator<Item = usize>,
 ) -> Place {
     let in_header = problem.line == table.header_line;
+    // A spreadsheet names the column itself.
+    let lettered = problem
+        .sheet
+        .as_ref()
+        .and_then(|place| place.letters.as_ref())
+        .and_then(|letters| table.letters.iter().position(|known| known == letters));
     let row = table
         .rows
         .iter()
@@ -75,6 +81,9 @@ fn place(
             .as_ref()
             .is_some_and(|name| excerpt(cell(&table.header, *c)) == *name)
     });
+    if let Some(column) = lettered {
+        return row.map_or(Place::Header(column), |row| Place::Cell(row, column));
+    }
     match (row, in_header, &problem.column) {
         // Of two headers alike the later is at fault, and the earlier is the column that is read.
         (None, true, Some(_)) => named.next_back().map_or(Place::Table, Place::Header),

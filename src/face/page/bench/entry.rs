@@ -2,7 +2,7 @@
 
 use super::columns::BLANK;
 use super::fits::Progress;
-use super::posted::{Posted, typed_name};
+use super::posted::{Posted, pairs, typed_name};
 use super::table_view::{GridShown, grid_markup};
 use super::tables::KeptTable;
 use crate::face::demo_bench::{BENCH, BENCH_FILE};
@@ -12,7 +12,9 @@ use crate::face::page::routes::LARGEST_WORDS;
 use crate::face::page::shell::{self, Room};
 use crate::face::page::state::Shared;
 use crate::readings::LARGEST_ROWS;
+use axum::body::Bytes;
 use axum::extract::multipart::MultipartRejection;
+use axum::extract::rejection::BytesRejection;
 use axum::extract::{Multipart, State};
 use axum::response::Redirect;
 use maud::{Markup, html};
@@ -45,7 +47,8 @@ pub(super) async fn entry(State(state): State<Shared>, asked: Asked) -> Markup {
                 }
                 p.beside {
                     button.quiet type="submit" name="read" value="example" { "An example table" }
-                    a href="/bench/template.csv" download { "A blank table, every column explained" }
+                    a href="/bench/template.xlsx" download { "A blank workbook, every column explained" }
+                    a href="/bench/template.csv" download { "The same as CSV" }
                 }
             }
             fieldset {
@@ -124,7 +127,32 @@ pub(super) async fn take(
     let parts = parts_of(posted)?;
     let table = state
         .work
-        .answer(asked.shown(), move || KeptTable::of(parts))
+        .answer(asked.shown(), move || KeptTable::of(parts, None))
+        .await?;
+    let table = state.bench.tables.put(table);
+    Ok(Redirect::to(
+        &asked.to(&format!("/bench/table/{}", table.code), &[]),
+    ))
+}
+
+/// Takes another worksheet of a workbook that is here already.
+pub(super) async fn worksheet(
+    State(state): State<Shared>,
+    asked: Asked,
+    body: Result<Bytes, BytesRejection>,
+) -> Result<Redirect, PageError> {
+    let typed = pairs(body)?;
+    let field = |name: &str| {
+        let found = typed.iter().find(|(key, _)| key == name);
+        found.map_or("", |(_, value)| value.as_str())
+    };
+    let kept = state.bench.tables.find(field("table"))?;
+    let named = field("worksheet").to_owned();
+    let table = state
+        .work
+        .answer(asked.shown(), move || {
+            KeptTable::of(kept.parts.clone(), Some(named))
+        })
         .await?;
     let table = state.bench.tables.put(table);
     Ok(Redirect::to(

@@ -32,6 +32,7 @@ mod posted;
 mod table_view;
 mod tables;
 
+use super::problem::PageError;
 use super::state::Shared;
 use axum::Router;
 use axum::http::header;
@@ -56,7 +57,9 @@ pub(super) fn routes() -> Router<Shared> {
         .route("/bench", get(entry::entry))
         .route("/bench/bench.js", get(script))
         .route("/bench/template.csv", get(template))
+        .route("/bench/template.xlsx", get(workbook))
         .route("/bench/table", post(entry::take))
+        .route("/bench/worksheet", post(entry::worksheet))
         .route("/bench/table/{code}", get(table_view::table))
         .route("/bench/fit", post(fit_view::start))
         .route("/bench/fit/{code}", get(fit_view::fit))
@@ -73,15 +76,31 @@ async fn script() -> Response {
 
 /// A blank table, to fill in elsewhere.
 async fn template() -> Response {
+    let table = crate::readings::blank_bench_table();
+    saved("text/csv; charset=utf-8", "bench-template.csv", table)
+}
+
+/// The same as a workbook.
+async fn workbook() -> Result<Response, PageError> {
+    let book = crate::readings::blank_bench_workbook()
+        .map_err(|error| PageError::words(error.to_string()))?;
+    Ok(saved(
+        "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        "bench-template.xlsx",
+        book,
+    ))
+}
+
+fn saved(kind: &'static str, name: &str, body: impl IntoResponse) -> Response {
     (
         [
-            (header::CONTENT_TYPE, "text/csv; charset=utf-8"),
+            (header::CONTENT_TYPE, kind.to_owned()),
             (
                 header::CONTENT_DISPOSITION,
-                "attachment; filename=\"bench-template.csv\"",
+                format!("attachment; filename=\"{name}\""),
             ),
         ],
-        crate::readings::blank_bench_table(),
+        body,
     )
         .into_response()
 }

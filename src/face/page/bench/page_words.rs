@@ -1,7 +1,15 @@
 //! Messages of the rooms below name options of the command line; here they name what is on the page.
 
 /// What a message says, and what it says here.
-const WORDS: [(&str, &str); 22] = [
+const WORDS: [(&str, &str); 24] = [
+    (
+        "name another sheet with --worksheet:",
+        "choose another worksheet here:",
+    ),
+    (
+        "name one with --worksheet:",
+        "show one in your spreadsheet and send it again:",
+    ),
     (
         ", or hold a parameter at a known value, --hold initial=1.5mPa.s",
         ", or hold a parameter at a known value under 'More', such as the initial reading at 1.5mPa.s",

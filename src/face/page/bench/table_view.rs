@@ -6,6 +6,7 @@ use super::choices_form::ChoicesForm;
 use super::columns::{GROUPS, words_of};
 use super::fits::stem;
 use super::grid::{cell_name, header_name};
+use super::page_words::here;
 use super::tables::{KeptTable, Read};
 use crate::face::page::problem::PageError;
 use crate::face::page::query::Asked;
@@ -166,7 +167,7 @@ fn wrong(id: &str, faults: &[&str]) -> Markup {
             span.wrong id=(id) {
                 @for (place, fault) in faults.iter().enumerate() {
                     @if place > 0 { br; }
-                    (in_a_grid(fault))
+                    (in_a_grid(&here(fault)))
                 }
             }
         }
@@ -191,6 +192,7 @@ fn readable(asked: &Asked, kept: &KeptTable, read: &Read, seed: u64) -> Markup {
     let sum = crate::readings::table::hexadecimal(&Sha256::digest(typed.as_bytes()));
     let body = html! {
         h1 { "Table " (kept.name()) }
+        (other_worksheets(asked, kept, &written))
         (holds(kept, read))
         form.choices id="choices" method="post" action=(asked.to("/bench/fit", &[]))
             data-keep={ "choices-" (kept.code) "-" (&sum[..8]) } {
@@ -292,9 +294,10 @@ fn unreadable(asked: &Asked, kept: &KeptTable, error: &ReadingsError) -> Markup 
                     p { strong { (kept.name()) " cannot be read: " (counted(faults.total())) "." } }
                     (listed(&found, faults))
                 },
-                _ => { @for line in error.to_string().lines() { p { (line) } } },
+                _ => { @for line in here(&error.to_string()).lines() { p { (line) } } },
             }
         }
+        (other_worksheets(asked, kept, &written))
         @match (to_change, &written) {
             (Some((name, written)), _) => (table_form(asked, kept, name, written, &found)),
             (None, Some((_, written))) if !found.is_empty() => (excerpt_of(written, &found)),
@@ -316,13 +319,46 @@ fn listed(found: &[Mark], faults: &FaultList) -> Markup {
         ul.faults {
             @for mark in found {
                 li {
+                    @let words = here(&mark.listed);
                     @match mark.target() {
-                        Some(target) => { a href={ "#" (target) } { (mark.listed) } },
-                        None => (mark.listed),
+                        Some(target) => { a href={ "#" (target) } { (words) } },
+                        None => (words),
                     }
                 }
             }
             @if unseen > 0 { li { "and " (unseen) " more" } }
+        }
+    }
+}
+
+/// The other worksheets of a workbook, one of which may hold the table that was meant.
+fn other_worksheets(
+    asked: &Asked,
+    kept: &KeptTable,
+    written: &Option<(&str, TableAsWritten)>,
+) -> Markup {
+    let Some((_, written)) = written else {
+        return html! {};
+    };
+    let Some(read) = written
+        .worksheet
+        .as_ref()
+        .filter(|_| !written.other_worksheets.is_empty())
+    else {
+        return html! {};
+    };
+    html! {
+        form.pairs method="post" action=(asked.to("/bench/worksheet", &[])) {
+            input type="hidden" name="table" value=(kept.code);
+            label.field {
+                span { "This is worksheet " (read) "; the workbook has others" }
+                select name="worksheet" {
+                    @for other in &written.other_worksheets {
+                        option value=(other.trim_end_matches(" (hidden)")) { (other) }
+                    }
+                }
+            }
+            button.quiet type="submit" { "Read that worksheet" }
         }
     }
 }
@@ -428,7 +464,10 @@ fn faults_of(error: &ReadingsError) -> Option<&FaultList> {
 /// Name and cells of a table that is one file.
 fn single(kept: &KeptTable) -> Option<(&str, TableAsWritten)> {
     match kept.parts.as_slice() {
-        [(name, bytes)] => Some((name, table_as_written(name, bytes)?)),
+        [(name, bytes)] => Some((
+            name,
+            table_as_written(name, bytes, kept.worksheet.as_deref())?,
+        )),
         _ => None,
     }
 }

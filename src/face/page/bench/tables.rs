@@ -32,26 +32,31 @@ pub(super) struct Read {
 /// A table that was sent, whether it can be read or not.
 #[derive(Debug)]
 pub(super) struct KeptTable {
-    /// Its code in addresses: the head of the SHA-256 of its names and bytes.
+    /// Its code in addresses: the head of the SHA-256 of its names and bytes, and of the worksheet.
     pub(super) code: String,
     /// Name and bytes of each of its files.
     pub(super) parts: Vec<(String, Vec<u8>)>,
+    /// The worksheet that was chosen of a workbook; the first where none was.
+    pub(super) worksheet: Option<String>,
     /// The readings, or what is wrong with them.
     pub(super) outcome: Result<Read, ReadingsError>,
 }
 
 impl KeptTable {
     /// Reads the table that these files make.
-    pub(super) fn of(parts: Vec<(String, Vec<u8>)>) -> Self {
+    pub(super) fn of(parts: Vec<(String, Vec<u8>)>, worksheet: Option<String>) -> Self {
         let mut hash = Sha256::new();
-        for (name, bytes) in &parts {
-            for part in [name.as_bytes(), bytes] {
-                hash.update((part.len() as u64).to_le_bytes());
-                hash.update(part);
-            }
+        let named = worksheet.as_deref().map(str::as_bytes);
+        for part in parts
+            .iter()
+            .flat_map(|(name, bytes)| [name.as_bytes(), bytes])
+            .chain(named)
+        {
+            hash.update((part.len() as u64).to_le_bytes());
+            hash.update(part);
         }
         let sum = crate::readings::table::hexadecimal(&hash.finalize());
-        let outcome = read_bench_parts(&parts).and_then(|table| {
+        let outcome = read_bench_parts(&parts, worksheet.as_deref()).and_then(|table| {
             let converted = table.viscosity_readings()?;
             Ok(Read {
                 summary: summarise_converted(table.kind, &converted),
@@ -63,6 +68,7 @@ impl KeptTable {
         Self {
             code: sum.chars().take(CODE_LETTERS).collect(),
             parts,
+            worksheet,
             outcome,
         }
     }
@@ -70,7 +76,11 @@ impl KeptTable {
     /// The names of its files.
     pub(super) fn name(&self) -> String {
         let names: Vec<&str> = self.parts.iter().map(|(name, _)| name.as_str()).collect();
-        names.join(" + ")
+        let names = names.join(" + ");
+        match &self.worksheet {
+            Some(worksheet) => format!("{names}, worksheet {worksheet}"),
+            None => names,
+        }
     }
 
     fn bytes(&self) -> usize {
@@ -130,7 +140,7 @@ mod tests {
     use super::*;
 
     fn table(name: &str, bytes: usize) -> KeptTable {
-        KeptTable::of(vec![(name.to_owned(), vec![b'#'; bytes])])
+        KeptTable::of(vec![(name.to_owned(), vec![b'#'; bytes])], None)
     }
 
     #[test]
