@@ -103,6 +103,10 @@ fn the_page_answers_as_the_command_does() {
             "--blend plain --at 86C --gauge 29 --warm-up syringe --syringe 5mL",
         ),
         (
+            "gauge=29&at_C=86&blend=plain&warm_up=syringe&syringe=5mL&filled_mL=4&stands_out_mm=9&open_end=yes&room_C=20",
+            "--blend plain --at 86C --gauge 29 --warm-up syringe --syringe 5mL --filled 4mL --stands-out 9mm --open-end --ambient 20C",
+        ),
+        (
             "gauge=25&wall=thin&length_mm=25&at_C=94&extrapolate=yes&blend=plain&gel_temp_C=20",
             "--blend plain --at 94C --gauge 25 --wall thin --length 25mm --extrapolate --gel-temp 20C",
         ),
@@ -465,7 +469,7 @@ fn a_slow_client_is_closed_and_holds_nobody_up() {
 /// Nonsense in every field: words, and never an end of the program or of the request.
 #[test]
 fn no_nonsense_ends_in_anything_but_words() {
-    const KEYS: [&str; 46] = [
+    const KEYS: [&str; 49] = [
         "gauge",
         "wall",
         "bore_basis",
@@ -502,6 +506,9 @@ fn no_nonsense_ends_in_anything_but_words() {
         "altitude_m",
         "contact_W_per_m2K",
         "tissue_Pa",
+        "filled_mL",
+        "stands_out_mm",
+        "open_end",
         "end_losses",
         "flow_index",
         "shear_rate_per_s",

@@ -97,7 +97,7 @@ static PUSHED: [&Field; 9] = [
     &fields::WARM_UP,
     &fields::LAG,
 ];
-static PUSHED_MORE: [&Field; 16] = [
+static PUSHED_MORE: [&Field; 19] = [
     &fields::HA_FRACTION,
     &fields::BORE,
     &fields::BORE_OFF,
@@ -108,6 +108,9 @@ static PUSHED_MORE: [&Field; 16] = [
     &fields::GEL_TEMP,
     &fields::START_TEMP,
     &fields::COOL_TIME,
+    &fields::FILLED,
+    &fields::STANDS_OUT,
+    &fields::OPEN_END,
     &fields::FLOW_INDEX,
     &fields::SHEAR_RATE,
     &fields::CONTACT,

@@ -34,6 +34,10 @@ numbers! {
     ROOM: [("room_C", "C"), ("room_F", "F")], "ambient", "Air of the room, °C", "Blank: 22";
     /// Cooling that counts as heating too.
     COOL_TIME: [("cool_time_min", "min"), ("cool_time_s", "s")], "cool-time", "Cooling that counts as heating, min", "";
+    /// Volume of the gel in the syringe.
+    FILLED: [("filled_mL", "mL")], "filled", "Gel in the syringe, mL", "With conduction, where part stands out of the block; blank: what it is named by";
+    /// How much of the gel stands out of the block.
+    STANDS_OUT: [("stands_out_mm", "mm")], "stands-out", "Gel that stands out of the block, mm", "With conduction; at the plunger's end; blank: none";
     /// Flow index.
     FLOW_INDEX: [("flow_index", "")], "flow-index", "Flow index of the set gel", "Blank: as the bench found; 1 does not thin";
     /// Shear rate of the bench.
@@ -105,6 +109,14 @@ pub(in crate::face::page) static END_LOSSES: Field = with(
     "Count the losses at the needle's entrance and exit",
     "",
 );
+/// Gel whose end at the needle meets the air.
+pub(in crate::face::page) static OPEN_END: Field = with(
+    Control::Tick,
+    &[("open_end", "", 1.0)],
+    "open-end",
+    "The needle's end of the gel meets the room's air, no cap",
+    "",
+);
 /// Answers outside what was measured.
 pub(in crate::face::page) static EXTRAPOLATE: Field = with(
     Control::Tick,
@@ -146,7 +158,7 @@ pub(in crate::face::page) static STAND_TEMP: Field = with(
 );
 
 /// Fields whose options a message may name in any room.
-pub(super) static EVERYWHERE: [&Field; 22] = [
+pub(super) static EVERYWHERE: [&Field; 24] = [
     &BLEND,
     &HA_FRACTION,
     &AT,
@@ -164,6 +176,8 @@ pub(super) static EVERYWHERE: [&Field; 22] = [
     &GEL_TEMP,
     &START_TEMP,
     &CONTACT,
+    &FILLED,
+    &STANDS_OUT,
     &FLOW_INDEX,
     &SHEAR_RATE,
     &ALTITUDE,

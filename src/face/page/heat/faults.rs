@@ -49,6 +49,9 @@ impl Fault {
             PlanError::ShearRateUnknown { .. } => quantity(&keys::SHEAR_RATE),
             PlanError::ToleranceTooLarge { .. } => quantity(&keys::BORE_OFF),
             PlanError::ContactWithoutConduction => quantity(&keys::CONTACT),
+            PlanError::FilledUnknown | PlanError::Overfilled { .. } => quantity(&keys::FILLED),
+            PlanError::StandsOutFurther { .. } => quantity(&keys::STANDS_OUT),
+            PlanError::PartWithoutConduction => Self::at(keys::WARM_UP, "Warm-up", words),
             PlanError::LeastAboveLimit { .. } => quantity(&keys::LEAST_PUSH),
             PlanError::LeastTooHigh { what: "force", .. } => quantity(&keys::LEAST_PUSH),
             PlanError::LeastTooHigh { .. } | PlanError::ReadingNotReached { .. } => {
@@ -83,7 +86,7 @@ const SAID_HERE: [(&str, &str); 21] = [
     ("makes a --contact of it", "makes a contact of it"),
     (
         "--filled 0.8mL, or --syringe in place of --barrel",
-        "a syringe of the table",
+        "how much gel is in it, under 'Warm-up', or a syringe of the table",
     ),
     ("a larger --syringe", "a larger syringe"),
     ("a smaller --friction if", "a smaller friction if"),

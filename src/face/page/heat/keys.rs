@@ -21,6 +21,8 @@ pub(super) const THIS_LOT: &str = "this_lot";
 pub(super) const WARM_UP: &str = "warm_up";
 /// Key of the tick for answers outside what was measured.
 pub(super) const EXTRAPOLATE: &str = "extrapolate";
+/// Key of the tick for gel whose end at the needle meets the room's air.
+pub(super) const OPEN_END: &str = "open_end";
 /// Key of the tick for losses at the needle's ends.
 pub(super) const END_LOSSES: &str = "end_losses";
 /// Key of the least reading.
@@ -58,6 +60,9 @@ fn itself(si: f64) -> f64 {
 }
 fn millimetre(metre: f64) -> f64 {
     metre * 1e3
+}
+fn millilitre(cubic_metre: f64) -> f64 {
+    cubic_metre * 1e6
 }
 fn minutes(seconds: f64) -> f64 {
     seconds / 60.0
@@ -110,6 +115,10 @@ quantities! {
     BARREL: "barrel", "Bore of the barrel", bore_m, Nothing, [("barrel_mm", "mm", "mm", 1.0, millimetre)];
     /// Lag of the warm-up.
     LAG: "lag", "Lag", duration_s, Nothing, [("lag_s", "s", "s", 1.0, itself)];
+    /// Volume of the gel in the syringe.
+    FILLED: "filled", "Gel in the syringe", volume_m3, Nothing, [("filled_mL", "mL", "mL", 1.0, millilitre)];
+    /// How much of the gel stands out of the block.
+    STANDS_OUT: "stands_out", "Gel that stands out of the block", length_or_zero_m, Nothing, [("stands_out_mm", "mm", "mm", 1.0, millimetre)];
     /// Temperature of the gel at the push.
     GEL_TEMP: "gel_temp", "Gel at the push", temperature_kelvin, Temperature,
         [("gel_temp_C", "C", "°C", 1.0, celsius), ("gel_temp_F", "F", "°F", 1.0, fahrenheit)];

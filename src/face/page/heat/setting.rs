@@ -9,7 +9,9 @@ use super::push_read::{Pushed, pushed};
 use super::quantity::Quantity;
 use crate::fit::{BlendCalibration, Calibration};
 use crate::kinetics::FlowIndexCourse;
-use crate::plan::{CoolingAsked, Least, QuestionWarmUp, StatedHeating, StatedThinning};
+use crate::plan::{
+    CoolingAsked, Least, PartOfSyringe, QuestionWarmUp, StatedHeating, StatedThinning,
+};
 use crate::readings::ReadingKind;
 use crate::thermal::{DeclaredCooling, StatedWarmUp};
 use crate::units::quantity::{excerpt, parse_quantity};
@@ -119,7 +121,7 @@ impl Setting {
                     cool_time_s,
                     ambient_kelvin,
                 }),
-            part: None,
+            part: part(&mut reader, ambient_kelvin),
         };
         let cooling = CoolingAsked {
             until_kelvin: reader
@@ -252,6 +254,20 @@ fn blend(reader: &mut Reader<'_>, calibration: &Calibration) -> Option<BlendCali
             None
         }
     }
+}
+
+/// A syringe that is part-filled, or part in the block; nothing where nothing is said of it.
+fn part(reader: &mut Reader<'_>, room_kelvin: f64) -> Option<PartOfSyringe> {
+    let filled_m3 = reader.quantity(&keys::FILLED);
+    let stands_out_m = reader.quantity(&keys::STANDS_OUT);
+    let open_end = reader.tick(keys::OPEN_END);
+    let asked = filled_m3.is_some() || stands_out_m.is_some() || open_end;
+    asked.then_some(PartOfSyringe {
+        filled_m3,
+        stands_out_m: stands_out_m.unwrap_or(0.0),
+        open_end,
+        room_kelvin,
+    })
 }
 
 fn warm_up(reader: &mut Reader<'_>) -> Option<QuestionWarmUp> {

@@ -4,6 +4,7 @@ use super::controls::{Fields, Shape, quantity_field};
 use super::keys;
 use super::others::USUAL_GAUGES;
 use super::push_read::{USUAL_GAUGE, gauges_of};
+use super::quantity::Quantity;
 use super::setting::chosen_blend;
 use crate::fit::{BlendCalibration, Calibration};
 use crate::plan::{BarrelUsed, DEFAULT_LENGTH_M, DEFAULT_SYRINGE};
@@ -262,6 +263,26 @@ pub(super) fn warm_up(fields: &Fields<'_>) -> Markup {
             }
             (fields.fault_line(keys::WARM_UP))
             div.fields { (quantity_field(&keys::LAG, fields, None, &Shape::hinted("of the third: time to cover 63 % of the way to the block's temperature, such as 40"))) }
+            (part(fields))
+        }
+    }
+}
+
+/// A syringe that is part-filled, or part in the block.
+fn part(fields: &Fields<'_>) -> Markup {
+    let asked = fields.asked;
+    let open_end = asked.get(keys::OPEN_END) == Some(keys::YES);
+    let stated = |quantity: &Quantity| asked.last_of(&quantity.keys()).is_some();
+    let used = open_end || stated(&keys::FILLED) || stated(&keys::STANDS_OUT);
+    html! {
+        details.plain open[used] {
+            summary { "Part-filled, or part out of the block" }
+            p.hint { "Counts with conduction: what stands out is warmed by the rest alone, and the answer holds for the firmest slice of the gel." }
+            div.fields {
+                (quantity_field(&keys::FILLED, fields, None, &Shape::hinted("empty: what the syringe is named by")))
+                (quantity_field(&keys::STANDS_OUT, fields, None, &Shape::hinted("at the plunger's end; empty: none")))
+            }
+            (super::controls::tick(keys::OPEN_END, "The needle's end of the gel meets the room's air, no cap", open_end, None))
         }
     }
 }

@@ -117,7 +117,7 @@ pub(super) static HEAT: [&Field; 10] = [
     &fields::LAG,
 ];
 /// Heat and push, asked for seldom.
-pub(super) static HEAT_MORE: [&Field; 18] = [
+pub(super) static HEAT_MORE: [&Field; 21] = [
     &fields::LEAST_PUSH,
     &COOL_UNTIL,
     &fields::STAND_TEMP,
@@ -134,6 +134,9 @@ pub(super) static HEAT_MORE: [&Field; 18] = [
     &fields::ROOM,
     &fields::FLOW_INDEX,
     &fields::CONTACT,
+    &fields::FILLED,
+    &fields::STANDS_OUT,
+    &fields::OPEN_END,
     &fields::ALTITUDE,
     &fields::EXTRAPOLATE,
 ];
