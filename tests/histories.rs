@@ -362,3 +362,47 @@ fn what_stands_out_stays_unset_and_the_firmest_part_decides() {
         assert!(least < 0.05 && most > 0.3, "{least} {most}");
     }
 }
+
+/// The clock time of a conversion is its inverse whatever the order, in a gel that is cold for long too: a
+/// search that starts there must not take the first far point for the root.
+#[test]
+fn the_clock_time_of_a_conversion_in_a_syringe_is_its_inverse() {
+    for name in ["1mL", "10mL"] {
+        let syringe = DeclaredSyringe::of(&find_syringe(name).unwrap()).unwrap();
+        let warm_up = StatedWarmUp::Syringe(syringe)
+            .history(295.15, None)
+            .unwrap();
+        for order in [0.5, 1.0, 1.5, 2.0, 3.0] {
+            for (rate_ref_per_s, set_kelvin) in [(0.008, 362.15), (0.05, 362.15), (1e-4, 345.15)] {
+                let setting = SettingModel {
+                    firmness: FirmnessCurve::Log {
+                        initial: 1.6e-3,
+                        plateau: 5.0,
+                    },
+                    order: ReactionOrder(order),
+                    rate: ArrheniusRate {
+                        rate_ref_per_s,
+                        activation_energy_j_per_mol: 400e3,
+                        reference_kelvin: 354.15,
+                    },
+                    dose_lag_s: 0.0,
+                    warm_up: warm_up.clone(),
+                };
+                for fraction in [1e-6, 0.02, 0.3, 0.75, 0.99] {
+                    let time_s = setting.clock_time_for_conversion_s(set_kelvin, fraction);
+                    let back = setting.conversion(set_kelvin, time_s);
+                    assert!(
+                        (back - fraction).abs() < 1e-8 * fraction,
+                        "{name}, order {order}, {rate_ref_per_s} 1/s: {fraction} after {time_s} s is {back}"
+                    );
+                }
+                // All is set in the end where the order says so, and never where it does not.
+                let whole_s = setting.clock_time_for_conversion_s(set_kelvin, 1.0);
+                assert_eq!(whole_s.is_finite(), order < 1.0, "{name}, order {order}");
+                if order < 1.0 {
+                    assert!(setting.conversion(set_kelvin, whole_s) > 1.0 - 1e-12);
+                }
+            }
+        }
+    }
+}

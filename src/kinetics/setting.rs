@@ -5,8 +5,10 @@ use super::conversion::{ReactionOrder, conversion, rate_dose_for_conversion};
 use super::firmness::FirmnessCurve;
 use crate::thermal::{DoseClock, TemperatureHistory, WarmUp, relative_rate, warmed_clock_time_s};
 
-/// Conversion past which nothing is left that could set, to rounding.
-const MOST_CONVERSION: f64 = 1.0 - 1e-15;
+/// A mean conversion that is complete, to the rounding of its sum.
+const COMPLETE: f64 = 1.0 - 4.0 * f64::EPSILON;
+/// A rate dose after which nothing is left that could set, whatever the order.
+const MOST_RATE_DOSE: f64 = 1e18;
 
 /// Setting of one blend: history, rate, order, dose lag and firmness law.
 ///
@@ -149,8 +151,10 @@ impl SettingModel {
             );
         warmed_clock_time_s(
             |time_s| {
-                let set = self.conversion_on(&clock, time_s).min(MOST_CONVERSION);
-                rate_dose_for_conversion(self.order, set) - rate_dose
+                let set = self.conversion_on(&clock, time_s);
+                let set = if set >= COMPLETE { 1.0 } else { set };
+                // Complete: as far past any wish as a number can say and still be reckoned with.
+                rate_dose_for_conversion(self.order, set).min(MOST_RATE_DOSE) - rate_dose
             },
             rate_dose / slope_per_s,
             slope_per_s,

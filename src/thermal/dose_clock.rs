@@ -110,7 +110,7 @@ pub(crate) fn rising_clock_time_s(excess: impl Fn(f64) -> f64, scale_s: f64) -> 
     } else {
         1.0
     };
-    rising_from(&excess, low, first_s, 0.0)
+    rising_from(&excess, low, first_s, None)
 }
 
 /// The same for something that rises by no more than `slope_per_s` and mostly by that, such as the rate
@@ -127,17 +127,18 @@ pub(crate) fn warmed_clock_time_s(
     if !(low.1 < 0.0 && step_s.is_finite() && start_s > 0.0) {
         return rising_clock_time_s(excess, without_warm_up_s);
     }
-    let within = WITHIN * slope_per_s * start_s;
+    let within = Some(WITHIN * slope_per_s * start_s);
     let next_s = start_s + step_s.max(STEP_RATIO * start_s);
     let next = (next_s, excess(next_s));
     if next.1 >= 0.0 {
         return root_between(&excess, low, next, within);
     }
-    // A little farther than straight on, so that the root lies between.
+    // A little farther than straight on, so that the root lies between; a gel that is still cold shows
+    // hardly any slope, and would send it to where all is set.
     let straight_s = next.0 - next.1 * (next.0 - low.0) / (next.1 - low.1);
     let past_s = next.0 + 1.01 * (straight_s - next.0);
-    let past_s = if past_s > next.0 && past_s.is_finite() {
-        past_s
+    let past_s = if past_s > next.0 {
+        past_s.min(2.0 * next.0)
     } else {
         2.0 * next.0
     };
@@ -154,7 +155,7 @@ fn rising_from(
     excess: &impl Fn(f64) -> f64,
     mut low: (f64, f64),
     mut time_s: f64,
-    within: f64,
+    within: Option<f64>,
 ) -> f64 {
     loop {
         let value = excess(time_s);
@@ -170,7 +171,7 @@ fn rising_from(
 }
 
 /// A root between a time that is too short and one that is not: a secant that halves the weight of an
-/// end that stays (Illinois rule).
+/// end that stays (Illinois rule), until it is as near as `within`, or as a share of the first rise.
 ///
 /// # Source
 /// M. Dowell, P. Jarratt, BIT 11 (1971) 168, doi:10.1007/BF01934364.
@@ -178,9 +179,9 @@ fn root_between(
     excess: &impl Fn(f64) -> f64,
     mut low: (f64, f64),
     mut high: (f64, f64),
-    within: f64,
+    within: Option<f64>,
 ) -> f64 {
-    let within = within.max(WITHIN * (high.1 - low.1));
+    let within = within.unwrap_or(WITHIN * (high.1 - low.1));
     let mut side = 0_i8;
     for _ in 0..100 {
         let secant = low.0 - low.1 * (high.0 - low.0) / (high.1 - low.1);
