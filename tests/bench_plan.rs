@@ -156,6 +156,17 @@ fn the_width_for_a_new_lot_never_falls_below_the_spread_between_lots() {
         epsilon = 2e-4
     );
     assert!(lot_widths(&parts, 1).is_none());
+    // Nine benches of ten, five lots: t(4) = 2.776 and chi2(0.9; 4) = 7.779 (the same Handbook, 1.3.6.7.2 and
+    // 1.3.6.7.4); a syringe's own scatter is no part of the typical lot's.
+    let noisy = WidthParts {
+        syringe_variance: 0.09,
+        ..parts
+    };
+    assert_abs_diff_eq!(
+        lot_widths(&noisy, 5).unwrap().typical_lot_nine_of_ten_ln,
+        2.776 * (7.779_f64 / 4.0).sqrt() * (0.04_f64 / 5.0).sqrt(),
+        epsilon = 2e-4
+    );
     let mut before = f64::INFINITY;
     for lots in [2, 3, 5, 10, 100, 10_000] {
         let widths = lot_widths(&parts, lots).unwrap();

@@ -449,6 +449,63 @@ fn an_anchors_own_needle_takes_the_anchors_force() {
     assert!(width(interval.syringe_s) > 3.0 * width(interval.dose_s));
 }
 
+/// What is not known of lots enters an anchor's answer once a lot: it cancels where the anchor is of the lot
+/// asked about, and does not shrink with the number of its pushes.
+#[test]
+fn a_lot_counts_once_in_what_an_anchor_tells() {
+    let calibration = demo();
+    let blend = calibration.blend(None).unwrap();
+    let lot_sd = blend.lot_sd();
+    // Of the scatter greatest likelihood finds too little: ln of it is raised by (p + 1) v, p = 2 for place and
+    // energy, and is itself known to a variance of v.
+    let v = blend
+        .parameter(SetTimeName::Scatter)
+        .and_then(|p| p.std_error)
+        .unwrap()
+        .powi(2);
+    let syringe = blend.estimate(SetTimeName::Scatter).powi(2) * (2.0 * (3.0 * v) + 2.0 * v).exp();
+    assert_eq!(
+        blend.scatter,
+        heatset::fit::set_time::ScatterForm::Lognormal
+    );
+    // Squared standard deviation of ln t, from the width of the 95 % interval, at the anchor's temperature.
+    let variance = |lot: Option<&str>, of_anchors: &[Option<&str>]| {
+        let mut blend = blend.clone();
+        let anchor = blend.anchors[0].clone();
+        blend.anchors = of_anchors
+            .iter()
+            .map(|lot| heatset::fit::set_time::Anchor {
+                lot: lot.map(str::to_owned),
+                ..anchor.clone()
+            })
+            .collect();
+        let asked = SetTimeQuestion {
+            lot: lot.map(str::to_owned),
+            draws: 40_000,
+            ..question(81.0)
+        };
+        let found = same_push(&blend, &asked, None, None, None).unwrap();
+        let [low, high] = found.heat_time_interval95.syringe_s;
+        ((high / low).ln() / (2.0 * 1.96)).powi(2)
+    };
+    // Its own lot: two syringes are all that differs.
+    let same = variance(Some("TR-04"), &[Some("TR-04")]);
+    approx::assert_relative_eq!(same, 2.0 * syringe, max_relative = 0.1);
+    // A lot that nobody names: its spread comes on top, known from few lots.
+    let unnamed = variance(Some("TR-04"), &[None]);
+    assert!(
+        unnamed > same + lot_sd * lot_sd,
+        "{unnamed} {same} {lot_sd}"
+    );
+    // Another lot that was looked at is less of a doubt than that.
+    let other = variance(Some("TR-04"), &[Some("TR-01")]);
+    assert!(same < other && other < unnamed, "{same} {other} {unnamed}");
+    // Two pushes of one lot halve what its syringes differ by, and nothing else.
+    let new = variance(None, &[None]);
+    let twice = variance(None, &[None, None]);
+    approx::assert_relative_eq!(new - twice, 0.5 * syringe, max_relative = 0.45);
+}
+
 #[test]
 fn a_bench_without_a_push_has_no_anchor() {
     let pushed = |line: &&str| !line.contains("kitchen scale");

@@ -1,5 +1,5 @@
 //! Heat time of a reading, and the windows of other pushes.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::expect_used)]
 
 mod support;
 
@@ -134,4 +134,27 @@ fn other_pushes_say_what_they_say_when_they_are_asked() {
         other_pushes(blend, &asked(setup(27, 1.0)), &[stuck]).unwrap(),
         [None]
     );
+}
+
+/// More firmness never takes less time, also where the scatter of a reading is larger than the reading
+/// itself: what the scatter alone reads is there from the first moment.
+#[test]
+fn a_firmer_gel_is_not_reached_sooner_where_readings_scatter_more_than_they_read() {
+    let mut calibration = exact_calibration(&log_setting(8e-3, 250e3, 0.2, 6.0));
+    let blend = &mut calibration.blends[0];
+    blend.error = heatset::fit::ErrorModel::Absolute;
+    blend.fit.residual_sd = 0.3;
+    blend.fit.degrees_of_freedom = 60;
+    let times: Vec<f64> = [0.25, 0.35, 0.45, 0.6, 0.9, 1.5, 3.0]
+        .into_iter()
+        .map(|reading| {
+            let asked = ReadingTimeQuestion {
+                extrapolate: true,
+                ..question(358.15, reading)
+            };
+            let answer = time_for_reading(blend, &asked).unwrap();
+            answer.reached_by_s.expect("a reading below the plateau")
+        })
+        .collect();
+    assert!(times.windows(2).all(|pair| pair[0] < pair[1]), "{times:?}");
 }

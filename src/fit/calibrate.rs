@@ -284,9 +284,17 @@ fn check_readings(
 ) -> Result<(), FitError> {
     for &row in &chosen.table_rows {
         let reading = table.reading[row];
-        let needs_logarithm =
-            options.errors == ErrorModel::Relative || options.law == Some(FirmnessLaw::Log);
-        if needs_logarithm && reading <= 0.0 {
+        if options.errors != ErrorModel::Relative
+            && options.law == Some(FirmnessLaw::Log)
+            && reading <= 0.0
+        {
+            return Err(FitError::NoLogarithm {
+                blend: blend.to_owned(),
+                row: row + 1,
+                reading,
+            });
+        }
+        if options.errors == ErrorModel::Relative && reading <= 0.0 {
             return Err(FitError::NotPositive {
                 blend: blend.to_owned(),
                 row: row + 1,

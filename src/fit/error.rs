@@ -86,6 +86,18 @@ pub enum FitError {
         /// The reading.
         reading: f64,
     },
+    /// A reading that the law `log` cannot take.
+    #[error(
+        "Data row {row} of blend {blend} reads {reading}: the law log needs readings above zero.\nWhat helps: --law linear, or leave the row out with 'no' in the column 'use'"
+    )]
+    NoLogarithm {
+        /// Blend.
+        blend: String,
+        /// Data row, counted from 1.
+        row: usize,
+        /// The reading.
+        reading: f64,
+    },
     /// `--error given` without standard deviations.
     #[error(
         "Data row {row} of blend {blend} has no reading_sd, and --error given needs one for every row.\nWhat helps: fill the column reading_sd, or choose --error relative"

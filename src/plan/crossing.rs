@@ -101,15 +101,33 @@ pub(super) fn first_conversion(draw: &Draw, stated: &PushConditions, limit_n: f6
     if before.1 >= 0.0 {
         return 0.0;
     }
+    let mut earlier = before;
     for step in 1..=DRAW_LOOKS {
         let here = step as f64 / DRAW_LOOKS as f64;
         let value = excess(here);
         if value >= 0.0 {
             return rising_root(&excess, before, (here, value));
         }
+        // A peak that reaches the limit may stand between two looks that do not.
+        if step > 1 && before.1 > earlier.1 && before.1 >= value {
+            let top = vertex(earlier, before, (here, value));
+            let above = excess(top);
+            if above >= 0.0 {
+                let from = if top > before.0 { before } else { earlier };
+                return rising_root(&excess, from, (top, above));
+            }
+        }
+        earlier = before;
         before = (here, value);
     }
     f64::INFINITY
+}
+
+/// Where the parabola through three evenly spaced points turns.
+fn vertex(left: (f64, f64), middle: (f64, f64), right: (f64, f64)) -> f64 {
+    let bend = left.1 - 2.0 * middle.1 + right.1;
+    let way = 0.5 * (left.1 - right.1) / bend;
+    middle.0 + way.clamp(-1.0, 1.0) * (middle.0 - left.0)
 }
 
 /// Every conversion at which the force of a draw crosses the limit, rising or falling; 0 comes

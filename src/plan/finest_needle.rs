@@ -33,7 +33,7 @@ pub struct NeedleWindow {
 /// the widest where none is. The question comes back with the needle that it was answered for.
 ///
 /// # Errors
-/// As for [`heat_time`]; no needle at all.
+/// As for [`heat_time`]. Without any needle the question's own is answered for.
 pub fn finest_needle(
     blend: &BlendCalibration,
     question: &TimeQuestion,

@@ -7,6 +7,7 @@ use super::heat_time::ready_for_draws;
 use super::range_check::check_temperature;
 use super::window::WINDOW_PROBABILITY;
 use crate::fit::BlendCalibration;
+use crate::kinetics::FirmnessLaw;
 use crate::thermal::WarmUp;
 use crate::units::display;
 use serde::Serialize;
@@ -102,9 +103,15 @@ pub fn time_for_reading(
     let point_s = gel.setting.clock_time_for_conversion_s(set, conversion);
     let time_of = |draw: &Draw| {
         let setting = &draw.gel.setting;
-        let fraction = setting
-            .firmness
-            .conversion_at_reading(draw.underlying(question.reading));
+        let wanted = draw.underlying(question.reading);
+        let rises = setting.firmness.plateau() > setting.firmness.initial();
+        let fraction = match setting.firmness.law() {
+            FirmnessLaw::Linear => setting.firmness.conversion_at_reading(wanted),
+            // What the scatter alone reads is there from the first moment, or never passed in a decay.
+            _ if wanted <= 0.0 && rises => 0.0,
+            _ if wanted <= 0.0 => f64::INFINITY,
+            _ => setting.firmness.conversion_at_reading(wanted),
+        };
         if fraction.is_nan() || fraction >= 1.0 {
             f64::INFINITY
         } else {

@@ -283,6 +283,26 @@ fn judgements_that_tell_nothing_are_refused() {
     assert!(association(&[1.0; 5], &[1.0, 2.0, 3.0, 4.0, 5.0]).is_err());
 }
 
+/// The first round counts wherever it stands in the table, and 2 comes before 10.
+#[test]
+fn the_first_round_counts_whatever_the_order_of_the_rows() {
+    let mut text = String::from("sample,reader,opacity_step,round\n");
+    for (sample, step) in [(1, 0), (2, 1), (3, 2), (4, 3), (5, 4), (6, 2)] {
+        let late = (step + 2) % 5;
+        text += &format!("S-{sample},R-1,{late},10\nS-{sample},R-1,{step},2\n");
+        text += &format!("S-{sample},R-2,{step},2\n");
+    }
+    let table = read_opacity_text("seen.csv", text.as_bytes()).unwrap();
+    let found = heatset::fit::agreement::opacity_agreement(&table).unwrap();
+    let steps = found.pairs[0].steps.unwrap();
+    assert_abs_diff_eq!(steps.unweighted.estimate, 1.0, epsilon = 1e-12);
+    let rounds = [&found.same_reader[0].first, &found.same_reader[0].second];
+    assert_eq!(
+        rounds.map(|judge| judge.round.as_deref()),
+        [Some("2"), Some("10")]
+    );
+}
+
 #[test]
 fn every_fault_of_a_table_is_told_with_its_line_and_column() {
     let text = "sample;reader;opacity_step;force_N;colour\nS-1;R-1;2,5;4;x\nS-1;R-1;2;4;x\n;R-2;1;4;x\nS-2;R-1;7;0;x\nS-1;R-2;1;9;x\nS-1;R-2;1;9;x\n";

@@ -152,7 +152,8 @@ fn agreement(b: f64, j: f64, e: f64, n: f64, k: f64) -> Intraclass {
     if e <= 0.0 {
         return Intraclass {
             estimate,
-            interval95: [-1.0 / (k - 1.0), 1.0],
+            // Without any rest, and readers alike, the ratio has no end.
+            interval95: [if j <= 0.0 { 1.0 } else { -1.0 / (k - 1.0) }, 1.0],
         };
     }
     let ratio = j / e;

@@ -8,6 +8,7 @@ use super::limits::{LimitsOfAgreement, limits_of_agreement};
 use super::many_readers::{ManyReaders, fleiss};
 use crate::readings::{CARD_STEPS, Judgement, MeasuredPush, Opacity, OpacityTable};
 use serde::Serialize;
+use std::cmp::Ordering;
 
 /// One who judged, in one round.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -82,11 +83,20 @@ pub struct OpacityAgreement {
     pub push_not_told: Option<String>,
 }
 
+/// Rounds in their order: 2 before 10, names after numbers.
+fn by_number(one: &str, other: &str) -> Ordering {
+    let number = |round: &str| round.trim().parse().unwrap_or(f64::INFINITY);
+    number(one)
+        .total_cmp(&number(other))
+        .then_with(|| one.cmp(other))
+}
+
 /// Asks a table of judgements whether its readers agree, with each other and with themselves, and how what they saw
 /// goes with a measured push.
 ///
 /// # Valid for
-/// Judgements made apart from each other. Between readers the first judgement of each sample counts.
+/// Judgements made apart from each other. Between readers the judgement of each sample's first round counts,
+/// wherever it stands in the table.
 ///
 /// # Errors
 /// A single reader who never looked again; no two judges with two samples in common.
@@ -100,7 +110,8 @@ pub fn opacity_agreement(table: &OpacityTable) -> Result<OpacityAgreement, Agree
         table
             .judgements
             .iter()
-            .find(|j| j.sample == sample && j.reader == reader)
+            .filter(|j| j.sample == sample && j.reader == reader)
+            .min_by(|one, other| by_number(&one.round, &other.round))
     };
     let mut pairs = Vec::new();
     for (place, one) in readers.iter().enumerate() {
@@ -116,7 +127,7 @@ pub fn opacity_agreement(table: &OpacityTable) -> Result<OpacityAgreement, Agree
     for reader in &readers {
         let of_reader = || table.judgements.iter().filter(|j| j.reader == **reader);
         let mut rounds = distinct(of_reader().map(|j| j.round.as_str()));
-        rounds.sort_unstable();
+        rounds.sort_by(|one, other| by_number(one, other));
         let [before, after, ..] = rounds.as_slice() else {
             continue;
         };

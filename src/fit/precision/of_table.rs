@@ -4,7 +4,7 @@ use super::error::PrecisionError;
 use super::study::StudyReading;
 use crate::fit::{Calibration, Predictor};
 use crate::readings::BenchTable;
-use crate::units::display;
+use crate::units::{self, display};
 
 /// Gels read at temperatures this far apart differ in viscosity for that alone.
 const READ_APART_KELVIN: f64 = 3.0;
@@ -115,15 +115,22 @@ pub fn study_readings(
                 }
             }
             None => {
-                parts.push(display::temperature(kelvin));
-                parts.push(display::duration(time_s));
+                parts.push(exactly(display::temperature(kelvin), kelvin, || {
+                    format!("{} °C", display::at_most(kelvin - 273.15, 7))
+                }));
+                parts.push(exactly(display::duration(time_s), time_s, || {
+                    format!("{} min", display::at_most(time_s / 60.0, 7))
+                }));
             }
         }
         if let Some(rate) = row.shear_rate_per_s {
-            parts.push(format!("{} 1/s", display::at_most(rate, 2)));
+            parts.push(format!("{} 1/s", display::at_most(rate, 7)));
         }
         if let Some(stand) = row.stand_time_s.filter(|s| *s > 0.0) {
-            parts.push(format!("stood {}", display::duration(stand)));
+            let words = exactly(display::duration(stand), stand, || {
+                format!("{} min", display::at_most(stand / 60.0, 7))
+            });
+            parts.push(format!("stood {words}"));
         }
         let cell = parts.join(", ");
         if let Some(at) = row.read_temp_kelvin {
@@ -149,4 +156,15 @@ pub fn study_readings(
         .iter()
         .any(|(_, low, high)| high - low > READ_APART_KELVIN);
     Ok(study)
+}
+
+/// Words that stand for a temperature or a time, where they are no rounding of it: a cell is what is heated
+/// alike, and 60 min 27 s is not an hour.
+fn exactly(words: String, value: f64, precise: impl FnOnce() -> String) -> String {
+    let plain = words.replace([' ', '\u{a0}'], "");
+    let read = units::temperature_kelvin(&plain).or_else(|_| units::duration_s(&plain));
+    match read {
+        Ok(read) if (read - value).abs() <= 1e-9 * value.abs() => words,
+        _ => precise(),
+    }
 }

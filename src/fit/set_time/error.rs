@@ -168,7 +168,7 @@ pub enum SetTimeError {
     /// A lot that is not there, or lots that were fitted as one.
     #[error(
         "There is no lot '{asked}' to answer for; {}",
-        if lots.is_empty() { "this calibration does not tell its lots apart".to_owned() } else { format!("there are: {}", lots.join(", ")) }
+        if lots.is_empty() { "this calibration does not tell its lots apart, or found no spread between them: the answer for a new lot serves".to_owned() } else { format!("there are: {}", lots.join(", ")) }
     )]
     UnknownLot {
         /// Asked for.

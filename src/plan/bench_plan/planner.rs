@@ -433,10 +433,9 @@ impl<'a> Planner<'a> {
     }
 
     pub(super) fn careful_ln(&self, widths: &LotWidths) -> f64 {
-        let ratio = widths.new_lot_nine_of_ten_ln / widths.new_lot_ln;
         match self.question.for_whom {
             ForWhom::NewLot => widths.new_lot_nine_of_ten_ln,
-            ForWhom::TypicalLot => ratio * widths.typical_lot_ln,
+            ForWhom::TypicalLot => widths.typical_lot_nine_of_ten_ln,
         }
     }
 

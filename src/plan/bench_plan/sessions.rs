@@ -96,6 +96,8 @@ pub fn laid_out_in_sessions(
                     readings: Vec::new(),
                 });
                 open = true;
+                // The block was cold in between.
+                block_kelvin = None;
             }
             block_kelvin = turn.heat_temp_k.or(block_kelvin);
             if let Some(session) = sessions.last_mut() {
@@ -207,9 +209,28 @@ mod tests {
             asked.sort_by(|a, b| a.partial_cmp(b).unwrap_or(std::cmp::Ordering::Equal));
             assert_eq!(own, asked);
         }
-        for session in &sessions {
-            assert!(session.takes_s <= limits.session_s, "{session:?}");
-            assert!(session.readings.len() <= limits.readings_a_day);
+        for seed in 0..60 {
+            for session in &laid_out_in_sessions(&settings(), 3, &limits, seed) {
+                assert!(session.takes_s <= limits.session_s, "{session:?}");
+                assert!(session.readings.len() <= limits.readings_a_day);
+                // By hand: every temperature costs a change of the block, the first of a session too.
+                let heated: Vec<&BenchReading> = session
+                    .readings
+                    .iter()
+                    .filter(|reading| reading.place.is_some())
+                    .collect();
+                let by_hand_s: f64 = heated
+                    .chunk_by(|a, b| a.setting.heat_temp_k == b.setting.heat_temp_k)
+                    .map(|alike| {
+                        let times = alike.iter().map(|reading| reading.setting.heat_time_s);
+                        limits.block_change_s + times.fold(0.0, f64::max)
+                    })
+                    .sum();
+                assert!(
+                    session.takes_s >= by_hand_s - 1e-9,
+                    "{by_hand_s} {session:?}"
+                );
+            }
         }
         assert_eq!(sessions, laid_out_in_sessions(&settings(), 3, &limits, 7));
         assert_ne!(sessions, laid_out_in_sessions(&settings(), 3, &limits, 8));

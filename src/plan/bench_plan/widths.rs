@@ -30,6 +30,8 @@ pub struct LotWidths {
     pub new_lot_nine_of_ten_ln: f64,
     /// Of the typical lot's curve.
     pub typical_lot_ln: f64,
+    /// The same in the bench that is wider than nine of ten.
+    pub typical_lot_nine_of_ten_ln: f64,
     /// For a syringe of a new lot with readings and lots without end: nothing goes below.
     pub least_new_lot_ln: f64,
 }
@@ -89,6 +91,7 @@ pub fn lot_widths(parts: &WidthParts, lots: usize) -> Option<LotWidths> {
         new_lot_ln: new_lot(expected),
         new_lot_nine_of_ten_ln: new_lot(careful),
         typical_lot_ln: t * expected * typical.sqrt(),
+        typical_lot_nine_of_ten_ln: t * careful * typical.sqrt(),
         least_new_lot_ln: z * (parts.between_lots_variance + parts.syringe_variance).sqrt(),
     })
 }

@@ -23,8 +23,13 @@ pub struct SetTimeDraw {
     pub shifts: Vec<f64>,
     /// Scatter.
     pub scatter: f64,
-    /// Standard deviation between lots.
+    /// Standard deviation between lots of what is not known of the lot asked about; 0 where it is one
+    /// that was looked at.
     pub lot_sd: f64,
+    /// Standard deviation between lots.
+    pub lot_spread: f64,
+    /// Deviation of the lot asked about, which is in the place already; 0 for a new lot.
+    pub own_lot_deviation: f64,
     form: ScatterForm,
     reference_kelvin: f64,
 }
@@ -66,6 +71,13 @@ impl SetTimeDraw {
     pub fn lot_deviation(&self, random: &mut ChaCha8Rng) -> f64 {
         let z: f64 = StandardNormal.sample(random);
         self.lot_sd * z
+    }
+
+    /// Deviation of ln of a lot that nobody looked at.
+    #[must_use]
+    pub fn other_lot_deviation(&self, random: &mut ChaCha8Rng) -> f64 {
+        let z: f64 = StandardNormal.sample(random);
+        self.lot_spread * z
     }
 
     /// Deviation of ln of one syringe from its lot's place.
@@ -169,6 +181,8 @@ impl SetTimeSource {
                 shifts,
                 scatter: blend.estimate(SetTimeName::Scatter),
                 lot_sd,
+                lot_spread: lot_sd,
+                own_lot_deviation: 0.0,
                 form: blend.scatter,
                 reference_kelvin: blend.reference_temp_k,
             },
@@ -246,20 +260,21 @@ impl SetTimeSource {
 
     fn draw_lots(&self, draw: &mut SetTimeDraw, lots: usize, random: &mut ChaCha8Rng) {
         let count = lots as f64;
-        if let Some((deviation, variance)) = self.this_lot {
-            let z: f64 = StandardNormal.sample(random);
-            draw.ln_place += deviation + variance.sqrt() * z;
-            draw.lot_sd = 0.0;
-            return;
-        }
         let freedom = count - 1.0;
         let unbiased = self.estimate.lot_sd.powi(2) * count / freedom;
         let share = ChiSquared::new(freedom)
             .map_or(1.0, |chi| chi.sample(random) / freedom)
             .max(f64::MIN_POSITIVE);
         let drawn = ((unbiased + self.within_lot) / share - self.within_lot).max(0.0);
-        draw.lot_sd = drawn.sqrt();
+        draw.lot_spread = drawn.sqrt();
         let z: f64 = StandardNormal.sample(random);
+        if let Some((deviation, variance)) = self.this_lot {
+            draw.own_lot_deviation = deviation + variance.sqrt() * z;
+            draw.ln_place += draw.own_lot_deviation;
+            draw.lot_sd = 0.0;
+            return;
+        }
+        draw.lot_sd = draw.lot_spread;
         draw.ln_place += draw.lot_sd * z / count.sqrt();
     }
 }

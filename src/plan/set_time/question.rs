@@ -1,7 +1,7 @@
 //! What is asked of a calibration of set times.
 
 use crate::fit::Warning;
-use crate::fit::set_time::SetTimeBlend;
+use crate::fit::set_time::{SetTimeBlend, SetTimeName};
 use crate::plan::error::PlanError;
 use crate::thermal::hottest_block_kelvin;
 use crate::units::display;
@@ -76,6 +76,16 @@ pub(super) fn warnings(
                 "Nobody looked at this temperature ({} to {} was): the answer rests on the activation energy alone.",
                 display::temperature(blend.range.heat_temp_k[0]),
                 display::temperature(blend.range.heat_temp_k[1])
+            ),
+        ));
+    }
+    let energy_j_per_mol = blend.estimate(SetTimeName::ActivationEnergy);
+    if energy_j_per_mol <= 0.0 {
+        found.push(Warning::new(
+            "heat_sets_later",
+            format!(
+                "By this calibration a hotter block sets this gel later, or no sooner (activation energy {}): its looks tell nothing of temperature that can be true. What helps: look at temperatures and times, and at how long the syringe takes to warm up; ask at no temperature but one that was looked at.",
+                display::energy_to(energy_j_per_mol, 3)
             ),
         ));
     }

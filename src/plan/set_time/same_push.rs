@@ -158,13 +158,22 @@ pub fn same_push(
         .ln_time_ratio(anchor.heat_temp_k, question.set_kelvin);
     let drawn = source.answers(question.draws, question.seed, |draw, random| {
         let ratio = draw.ln_time_ratio(anchor.heat_temp_k, question.set_kelvin);
-        // The lot asked about is part of the draw's place; of the anchor's lots each its own.
-        let new = lot.map_or_else(|| draw.lot_deviation(random), |(own, _)| own)
-            + draw.syringe_deviation(random);
+        let own = question.lot.as_deref().filter(|_| lot.is_some());
+        let new = if own.is_some() {
+            draw.own_lot_deviation
+        } else {
+            draw.lot_deviation(random)
+        };
+        // A lot deviates once, however many of its syringes were pushed.
+        let mut lots = vec![(own, new)];
         let old: f64 = repeats
             .iter()
-            .map(|anchor| anchor_deviation(blend, anchor, draw, random))
+            .map(|anchor| {
+                let deviation = anchor_lot_deviation(blend, anchor, &mut lots, draw, random);
+                deviation + draw.syringe_deviation(random)
+            })
             .sum();
+        let new = new + draw.syringe_deviation(random);
         (ratio, ratio + new - old / repeats.len() as f64)
     });
     let (mut doses, mut syringes): (Vec<f64>, Vec<f64>) = drawn.into_iter().unzip();
@@ -247,25 +256,37 @@ fn are_repeats(one: &Anchor, other: &Anchor) -> bool {
         && alike(one.flow_rate_m3_per_s, other.flow_rate_m3_per_s)
 }
 
-/// How much sooner or later, on ln t, the anchor's own syringe set than the usual one.
-fn anchor_deviation(
-    blend: &SetTimeBlend,
-    anchor: &Anchor,
+/// How much sooner or later, on ln t, the anchor's lot sets than the usual one. `lots` holds what was drawn
+/// already, by name, the lot asked about first (without a name where it is a new one); anchors that name
+/// none are taken as of one lot.
+fn anchor_lot_deviation<'a>(
+    blend: &'a SetTimeBlend,
+    anchor: &'a Anchor,
+    lots: &mut Vec<(Option<&'a str>, f64)>,
     draw: &super::SetTimeDraw,
     random: &mut ChaCha8Rng,
 ) -> f64 {
+    let name = anchor.lot.as_deref();
+    let asked_about = lots
+        .first()
+        .filter(|(own, _)| own.is_some() && *own == name);
+    let drawn = asked_about.or_else(|| lots.iter().skip(1).find(|(known, _)| *known == name));
+    if let Some((_, deviation)) = drawn {
+        return *deviation;
+    }
     let effects = blend.lots.as_ref().map_or(&[][..], |lots| &lots.effects);
     let known = effects
         .iter()
-        .find(|effect| anchor.lot.as_ref() == Some(&effect.lot));
-    let lot = match known {
+        .find(|effect| name == Some(effect.lot.as_str()));
+    let deviation = match known {
         Some(effect) => {
             let z: f64 = StandardNormal.sample(random);
             effect.ratio.ln() + effect.sd_ln_ratio * z
         }
-        None => draw.lot_deviation(random),
+        None => draw.other_lot_deviation(random),
     };
-    lot + draw.syringe_deviation(random)
+    lots.push((name, deviation));
+    deviation
 }
 
 /// One push of the anchor's gel.
