@@ -271,7 +271,7 @@ fn next_syringe(
             contact_histories,
             ..today.clone()
         }),
-        note: (!by_conduction).then(|| "slower warm-up not counted (no conduction)".to_owned()),
+        note: (!by_conduction).then(|| "slower warm-up not counted".to_owned()),
     })
 }
 

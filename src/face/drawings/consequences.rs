@@ -55,7 +55,8 @@ pub fn consequences(
         blend,
         finding(question, found),
         &format!(
-            "; {}",
+            "; {}; {}",
+            setting_words(question),
             match warm_up {
                 WarmUp::None => "warm-up not counted".to_owned(),
                 declared => history_words(&declared),
@@ -181,14 +182,22 @@ pub(crate) fn push_words(force: &ForceSpread) -> String {
     )
 }
 
+/// What the chart's finding does not say of today.
 fn today_words(question: &ForceQuestion) -> String {
     format!(
-        "{} at {}, {}, {}, {}",
-        display::duration(question.heat_time_s),
-        display::temperature(question.set_kelvin),
-        question.setup.needle.label(),
+        "{}, {}",
         question.setup.barrel.label(),
         display::flow_rate(question.setup.flow_rate_m3_per_s)
+    )
+}
+
+/// The push of today, for the line under a title that may be anybody's.
+fn setting_words(question: &ForceQuestion) -> String {
+    format!(
+        "{} at {}, {}",
+        display::duration(question.heat_time_s),
+        display::temperature(question.set_kelvin),
+        question.setup.needle.label()
     )
 }
 
