@@ -324,3 +324,48 @@ fn a_question_that_cannot_be_drawn_says_what_helps() {
         assert!(!out.exists());
     }
 }
+
+/// A bench whose longest time is not twice its shortest has charts too, and one whose range stands the wrong
+/// way round is refused before any is drawn.
+#[test]
+fn a_bench_of_a_narrow_range_has_its_charts() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut text = String::from("heat_temp_C,heat_time_min,viscosity_mPa_s\n");
+    // First order by hand, 1.6 mPa.s to 6 Pa.s, 250 kJ/mol, 8e-3 1/s at 90 C.
+    for celsius in [80.0_f64, 85.0, 90.0] {
+        let rate =
+            8e-3 * (-250e3 / 8.314_462_618 * (1.0 / (celsius + 273.15) - 1.0 / 363.15)).exp();
+        for minutes in [5.0_f64, 6.0, 7.0, 8.0] {
+            let set = 1.0 - (-rate * 60.0 * minutes).exp();
+            let reading = 1.6 * (6000.0_f64 / 1.6).powf(set) * (1.0 + 0.02 * (minutes - 6.5));
+            text += &format!("{celsius},{minutes},{reading:.4}\n");
+        }
+    }
+    let bench = folder.path().join("narrow.csv");
+    let path = folder.path().join("cal.json");
+    std::fs::write(&bench, text).unwrap();
+    served(&format!(
+        "fit {} --warm-up none --out {}",
+        bench.display(),
+        path.display()
+    ));
+    for kind in ["force", "firmness", "rates", "residuals"] {
+        let svg = picture(folder.path(), &format!("{kind} {}", path.display()));
+        assert!(svg.contains("<svg"), "{kind}");
+    }
+    let turned = std::fs::read_to_string(&path).unwrap().replace(
+        "\"heat_time_s\": [",
+        "\"heat_time_s\": [9999.0, 1.0], \"was\": [",
+    );
+    let wrong = folder.path().join("turned.json");
+    std::fs::write(&wrong, turned).unwrap();
+    let out = folder.path().join("x.svg");
+    let said = refused(
+        &format!("chart force {} --out {}", wrong.display(), out.display()),
+        1,
+    );
+    assert!(
+        said.contains("heat_time_s") || said.contains("range of heat"),
+        "{said}"
+    );
+}

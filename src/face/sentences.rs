@@ -1,6 +1,6 @@
 //! A calibration in sentences: what a lab lead reads.
 
-use crate::fit::{BlendCalibration, ParameterName, Scale, Warning, YieldStress};
+use crate::fit::{BlendCalibration, Lots, ParameterName, Scale, Warning, YieldStress};
 use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::units::display;
 use std::fmt::Write as _;
@@ -175,7 +175,11 @@ pub(crate) fn parameter_rows(blend: &BlendCalibration) -> Vec<[String; 3]> {
                 format!("{} of the stated sd", display::significant(sd, 2))
             }
         },
-        "one reading in three lies further off".to_owned(),
+        if blend.lots.as_ref().is_some_and(Lots::are_separate) {
+            "one reading in three lies further off its lot's curve".to_owned()
+        } else {
+            "one reading in three lies further off".to_owned()
+        },
     ]);
     rows
 }

@@ -336,6 +336,16 @@ impl BlendCalibration {
                 self.blend
             )));
         }
+        let is_range = |[low, high]: [f64; 2]| low.is_finite() && high.is_finite() && low <= high;
+        if !is_range(self.range.heat_temp_k)
+            || !is_range(self.range.heat_time_s)
+            || self.range.heat_time_s[0] < 0.0
+        {
+            return Err(fault(format!(
+                "blend {}: the range of heat temperatures or times is none, from the lower to the higher",
+                self.blend
+            )));
+        }
         if let Some(history) = &self.history {
             WarmUp::sampled(history.clone())
                 .map_err(|e| fault(format!("blend {}: history: {e}", self.blend)))?;

@@ -199,12 +199,17 @@ pub enum PlanError {
     },
     /// A heat time that no reading can narrow, because there is none.
     #[error(
-        "There is no heat time to narrow: at {} the gel {} through a {needle} needle.\nWhat helps: another needle or another --force; or leave needle and temperature out for the reading that narrows the parameters",
+        "There is no heat time to narrow: at {} the gel {} through a {needle} needle.\nWhat helps: {}; or leave needle and temperature out for the reading that narrows the parameters",
         display::temperature(*set_kelvin),
         if *from_the_first {
             format!("takes more than {} from the first moment", display::force(*limit_n))
         } else {
             format!("never takes {}", display::force(*limit_n))
+        },
+        if *from_the_first {
+            "a wider needle, a slower push or a smaller syringe"
+        } else {
+            "a finer needle or a smaller --force"
         }
     )]
     NoTimeToNarrow {

@@ -112,6 +112,17 @@ pub(super) fn answer_from(
         question.invented,
     );
     warnings.extend(own_warnings(prepared, &crossings));
+    let at_most_n = hands()?.at_most_n;
+    if question.setup.force_limit_n > at_most_n {
+        warnings.push(Warning::new(
+            "limit_above_hand",
+            format!(
+                "A limit of {} is more than hands are known to manage, {} at most: this window reaches to pushes that few can make. What helps: a limit that a hand has tried on a scale, a wider needle or a slower push.",
+                display::force(question.setup.force_limit_n),
+                display::force(at_most_n)
+            ),
+        ));
+    }
     let alternatives = if verdict.open {
         Vec::new()
     } else {

@@ -185,7 +185,8 @@ fn time_of_interest_s(
         setting.warm_up = warm_up.clone();
     }
     let set = setting.clock_time_for_conversion_s(asked.set_kelvin, 0.98);
-    let mut end = set.clamp(shortest * 2.0, longest);
+    // A bench of a narrow range has no room for twice its shortest time.
+    let mut end = set.max(2.0 * shortest).min(longest);
     if let Some(widest) = asked.needles.first() {
         let times: Vec<f64> = (1..=200)
             .map(|i| shortest + (end - shortest) * f64::from(i) / 200.0)

@@ -2,7 +2,7 @@
 
 use super::markup::{heading_words, number, wide};
 use crate::face::sentences;
-use crate::fit::{BlendCalibration, ErrorModel, IntervalKind};
+use crate::fit::{BlendCalibration, Candidate, ErrorModel, IntervalKind, ParameterName};
 use crate::kinetics::FirmnessLaw;
 use crate::units::display;
 use maud::{Markup, html};
@@ -120,7 +120,9 @@ fn candidates(blend: &BlendCalibration) -> Markup {
                     tr {
                         th scope="row" {
                             (candidate.law.name())
-                            @if candidate.law == blend.law && candidate.order == blend.order { " (chosen)" }
+                            @if candidate.yield_stress { " with a yield stress" }
+                            @if candidate.lag == "fitted" { " with a lag" }
+                            @if is_chosen(candidate, blend) { " (chosen)" }
                         }
                         td { (display::plain(candidate.order)) }
                         td { (candidate.aicc.map_or_else(|| "none".to_owned(), |v| format!("{v:.1}").replace('-', "−"))) }
@@ -130,6 +132,14 @@ fn candidates(blend: &BlendCalibration) -> Markup {
             }
         }
     }
+}
+
+fn is_chosen(candidate: &Candidate, blend: &BlendCalibration) -> bool {
+    let fitted = |name| blend.parameter(name).is_some_and(|p| !p.held);
+    candidate.law == blend.law
+        && candidate.order == blend.order
+        && candidate.yield_stress == fitted(ParameterName::YieldSharePlateau)
+        && (candidate.lag == "fitted") == fitted(ParameterName::DoseLag)
 }
 
 fn weight_words(weight: f64) -> String {

@@ -46,11 +46,11 @@ const WORDS: [(&str, &str); 24] = [
         "--extrapolate",
         "'heatset' with --extrapolate on the command line",
     ),
-    ("another --force", "another limit"),
+    ("a smaller --force", "a smaller limit"),
     ("--shear-rate 10/s, or ", ""),
     (
         "a smaller --friction if yours was measured",
-        "a higher limit",
+        "a smaller friction of the stopper, if yours was measured",
     ),
     (
         "What helps: --warm-up syringe, which computes it, or --warm-up with the lag of your syringe",
@@ -72,4 +72,19 @@ pub(super) fn here(message: &str) -> String {
     WORDS.iter().fold(message.to_owned(), |text, (from, to)| {
         text.replace(from, to)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::WORDS;
+
+    /// What passes a needle is found with a wider needle, a slower push or less heat, never a harder push.
+    #[test]
+    fn no_word_of_the_page_proposes_a_harder_push() {
+        for (_, here) in WORDS {
+            for harder in ["higher limit", "larger limit", "harder", "more force"] {
+                assert!(!here.contains(harder), "{here}");
+            }
+        }
+    }
 }

@@ -12,7 +12,7 @@ use axum::body::Bytes;
 use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Key with which a picture is saved, not shown.
@@ -97,7 +97,8 @@ pub(super) async fn drawn(
     let stated = question.stated.clone();
     let has_log = log.is_some();
     let work = move || -> Result<Arc<Picture>, Vec<Fault>> {
-        let (drawn, size) = for_page::chart(kind, &stated, on, log.as_deref())?;
+        let (drawn, size) = for_page::chart(kind, &stated, on, log.as_deref())
+            .map_err(|faults| without_path(faults, log.as_deref()))?;
         let bytes = drawn.chart.draw(format, size).map_err(|error| {
             vec![Fault {
                 option: None,
@@ -121,4 +122,20 @@ pub(super) async fn drawn(
         state.pictures.keep(Arc::clone(picture));
     }
     Ok(drawn)
+}
+
+/// Faults with the log's name in place of its path, and what helps here.
+fn without_path(mut faults: Vec<Fault>, log: Option<&Path>) -> Vec<Fault> {
+    let Some(log) = log else { return faults };
+    let name = log.file_name().unwrap_or_default().to_string_lossy();
+    for fault in &mut faults {
+        fault.message = fault
+            .message
+            .replace(&log.display().to_string(), &name)
+            .replace(
+                "'heatset batches add' begins one",
+                "'Batch log' under 'Session' begins one",
+            );
+    }
+    faults
 }

@@ -176,6 +176,22 @@ impl Typed {
     }
 }
 
+/// Options with their values, and what stands for them on this page; the longer first.
+const PHRASES: [(&str, &str); 3] = [
+    (
+        "--warm-up syringe, which computes it, or --warm-up with the lag of your syringe",
+        "'conduction in this syringe' under 'Warm-up', which computes it, or the lag of your syringe",
+    ),
+    (
+        "--warm-up with the lag that the trace shows",
+        "the lag that the trace shows",
+    ),
+    (
+        "--warm-up syringe",
+        "'conduction in this syringe' under 'Warm-up'",
+    ),
+];
+
 /// A message with the names of fields in place of the options that they state: those of a form, else
 /// those that stand in any.
 pub(in crate::face::page) fn in_page_words<'a>(
@@ -188,6 +204,10 @@ pub(in crate::face::page) fn in_page_words<'a>(
         .map(|field| (field.option, plain_name(field.label)))
         .chain([("warm-up", WARM_UP.label)])
         .collect();
+    // What an option and its value say together.
+    let message = PHRASES.iter().fold(message.to_owned(), |text, (from, to)| {
+        text.replace(from, to)
+    });
     let mut words = String::with_capacity(message.len());
     let mut parts = message.split("--");
     words.push_str(parts.next().unwrap_or_default());

@@ -74,10 +74,17 @@ pub(super) fn answer(asking: &Asking<'_>, answered: &Answered, asked: &Asked) ->
     Drawn {
         answer: markup,
         ground: ground(asking, answered, asked),
-        short: first.to_owned(),
+        short: marked(first, answer.assumptions.invented, extrapolated.is_some()),
         picture: Some((window, window_finding(answer, question))),
         faults: Vec::new(),
     }
+}
+
+/// A sentence that stands alone, with what must never be missing from it.
+pub(super) fn marked(sentence: &str, invented: bool, extrapolated: bool) -> String {
+    let invented = if invented { "INVENTED DATA. " } else { "" };
+    let extrapolated = if extrapolated { "EXTRAPOLATED. " } else { "" };
+    format!("{invented}{extrapolated}{sentence}")
 }
 
 /// What would open a closed window, each with a link that sets the control.

@@ -2,7 +2,7 @@
 
 use super::super::query::Asked;
 use super::super::shell::INVENTED;
-use super::answer::{Drawn, cautions_lines, notes};
+use super::answer::{Drawn, cautions_lines, marked, notes};
 use super::faults::Fault;
 use super::questions::Asking;
 use crate::face::answer_words::stands_line;
@@ -60,7 +60,11 @@ pub(super) fn of_reading(asking: &Asking<'_>, asked: &Asked) -> Result<Drawn, Fa
                 (cautions_lines(asked))
             }
         },
-        short: first,
+        short: marked(
+            &first,
+            asking.shelved.calibration.invented,
+            answer.extrapolated,
+        ),
         ..Drawn::default()
     })
 }
