@@ -1,6 +1,7 @@
 //! `heatset batches add`: one batch into the log, held against its prediction.
 
-use super::batches::{ControlArguments, notes, sha256_of_file};
+use super::batches::sha256_of_file;
+use super::batches_control::{ControlArguments, notes};
 use super::batches_document::{ControlDocument, EntryDocument, VerdictDocument};
 use super::output::Output;
 use super::push_arguments::PushArguments;

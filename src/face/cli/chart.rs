@@ -265,7 +265,7 @@ impl Arguments {
             }
             #[cfg(feature = "batches")]
             Kind::Batches => {
-                let chart = super::batches::of_calibration(log, sha256)?;
+                let chart = super::batches_chart::of_calibration(log, sha256)?;
                 self.titled(chart, |chart| &mut chart.words)
             }
             Kind::Window => {

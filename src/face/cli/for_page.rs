@@ -5,8 +5,10 @@
 //! No option that names a file is ever stated, and the places where a command names its files are
 //! filled with names that nothing here opens.
 
-use super::batches::{ControlArguments, LogDrawing, exported, notes};
 use super::batches_add::{AddArguments, in_words};
+use super::batches_chart::LogDrawing;
+use super::batches_control::{ControlArguments, notes};
+use super::batches_export::exported;
 use super::chart::{self, Drawn};
 use super::{CliError, Context, sheet};
 use crate::batches::{ControlSettings, Entry, Judged};

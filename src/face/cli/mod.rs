@@ -6,7 +6,17 @@ mod batches;
 #[cfg(feature = "batches")]
 mod batches_add;
 #[cfg(feature = "batches")]
+mod batches_chart;
+#[cfg(feature = "batches")]
+mod batches_check;
+#[cfg(feature = "batches")]
+mod batches_control;
+#[cfg(feature = "batches")]
 mod batches_document;
+#[cfg(feature = "batches")]
+mod batches_export;
+#[cfg(feature = "batches")]
+mod batches_list;
 mod block_check;
 mod bubble;
 mod bubble_words;

@@ -1,68 +1,18 @@
 //! Levenberg-Marquardt in a trust region: one step at a time.
 
+mod ending;
+mod settings;
+
+pub use settings::Settings;
+
 use super::damping::DampedSystem;
 use super::householder::PivotedQr;
 use super::problem::LeastSquaresProblem;
 use super::termination::Termination;
 use super::vector::norm;
 
-/// When to stop, and how boldly to begin.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Settings {
-    /// First trust-region radius as a multiple of the scaled start: 100 is bold, 0.1 careful.
-    pub initial_step_ratio: f64,
-    /// Relative offset (residuals' share inside the tangent plane) at which the search ends.
-    pub offset_tolerance_ratio: f64,
-    /// Largest relative offset that still counts as a minimum.
-    pub offset_limit_ratio: f64,
-    /// Relative fall of the sum of squares, asked of model and of data, below which a step is vain.
-    pub cost_tolerance_ratio: f64,
-    /// Relative step below which the search ends.
-    pub step_tolerance_ratio: f64,
-    /// Most iterations.
-    pub max_iterations: usize,
-    /// Whether the end is sharpened by Gauss-Newton steps judged by the offset alone: the sum of
-    /// squares is flat to rounding over half of the parameters' digits, the offset is not.
-    pub polish: bool,
-    /// Whether steps that the linear model foretold well are followed by steps with the same
-    /// factors, which cost a gradient instead of new factors.
-    pub keep_factors: bool,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Self {
-            initial_step_ratio: 100.0,
-            offset_tolerance_ratio: 1e-12,
-            offset_limit_ratio: 1e-6,
-            cost_tolerance_ratio: f64::EPSILON,
-            step_tolerance_ratio: f64::EPSILON,
-            max_iterations: 2000,
-            polish: true,
-            keep_factors: false,
-        }
-    }
-}
-
-impl Settings {
-    /// For refits by the thousand: ends once the parameters stand to about 1e-8 of their standard
-    /// errors, does not polish, and keeps its factors near the end.
-    #[must_use]
-    pub fn batch() -> Self {
-        Self {
-            offset_tolerance_ratio: 1e-8,
-            polish: false,
-            keep_factors: true,
-            ..Self::default()
-        }
-    }
-}
-
 /// Smallest diagonal ratio of R over normalised columns that still counts as full rank.
 const RANK_TOLERANCE_RATIO: f64 = 1e-14;
-
-/// Offset that is the rounding of the residuals themselves: nothing is left to sharpen.
-const SHARPEST_RATIO: f64 = 1e-13;
 
 /// Offset from which a Gauss-Newton step lands so near that the factors of its start still serve.
 const NEARNESS_RATIO: f64 = 0.5;
@@ -437,116 +387,6 @@ impl LevenbergMarquardt {
             predicted,
             ratio,
         }
-    }
-
-    /// Sharpens the end where asked, then says what kind of end it is.
-    fn finish<P: LeastSquaresProblem + ?Sized>(&mut self, problem: &mut P) -> Termination {
-        if !self.linearise(problem) {
-            return Termination::NotFinite;
-        }
-        if self.settings.polish {
-            self.polish(problem);
-        }
-        self.classify(problem)
-    }
-
-    /// Gauss-Newton steps while the offset falls.
-    fn polish<P: LeastSquaresProblem + ?Sized>(&mut self, problem: &mut P) {
-        for _ in 0..20 {
-            let is_sharp = self.offset_ratio <= SHARPEST_RATIO;
-            if is_sharp || self.offset_ratio > 1e-2 || self.qr.smallest_diagonal_ratio() == 0.0 {
-                return;
-            }
-            self.damped.step_within(
-                &self.qr,
-                &self.scale,
-                &self.rotated,
-                f64::MAX,
-                0.0,
-                &mut self.step,
-            );
-            let before = (
-                self.parameters.clone(),
-                self.residuals.clone(),
-                self.residual_norm,
-                self.offset_ratio,
-            );
-            for (p, s) in self.parameters.iter_mut().zip(&self.step) {
-                *p -= s;
-            }
-            problem.residuals(&self.parameters, &mut self.residuals);
-            self.residual_norm = norm(&self.residuals);
-            self.jacobian_is_current = false;
-            let rises = self.residual_norm.is_nan()
-                || self.residual_norm > before.2 * (1.0 + 1e-9) + f64::MIN_POSITIVE;
-            let better = !rises && self.linearise(problem) && self.offset_ratio < 0.9 * before.3;
-            if !better {
-                (
-                    self.parameters,
-                    self.residuals,
-                    self.residual_norm,
-                    self.offset_ratio,
-                ) = before;
-                self.jacobian_is_current = false;
-                problem.residuals(&self.parameters, &mut self.residuals);
-                self.linearise(problem);
-                return;
-            }
-        }
-    }
-
-    /// Largest offset that counts as a minimum: what is asked for, or what the rounding of the
-    /// readings leaves of it where the fit is all but exact.
-    fn offset_limit<P: LeastSquaresProblem + ?Sized>(&self, problem: &P) -> f64 {
-        let rounding = 64.0 * f64::EPSILON * problem.response_norm();
-        self.settings
-            .offset_limit_ratio
-            .max(rounding / self.residual_floor(problem))
-    }
-
-    fn classify<P: LeastSquaresProblem + ?Sized>(&mut self, problem: &P) -> Termination {
-        let size = self.residual_norm.max(problem.response_norm());
-        let mut volume_ratio = 1.0;
-        for (place, &column) in self.qr.pivots().iter().enumerate() {
-            let length = self.qr.column_norms()[column];
-            let (p, first) = (self.parameters[column], self.first[column]);
-            // What the parameter does when it changes by its own size, by the way it has come, or
-            // by one where it ended at zero: nothing to speak of means a plateau.
-            let change = p.abs().max((p - first).abs()).max(1.0);
-            if length == 0.0 || length * change <= 1e-13 * size {
-                return Termination::Flat;
-            }
-            volume_ratio *= self.qr.r(place, place).abs() / length;
-        }
-        if volume_ratio.is_nan() || !self.has_full_rank(volume_ratio) {
-            Termination::Flat
-        } else if self.offset_ratio <= self.offset_limit(problem) {
-            Termination::Converged
-        } else {
-            Termination::Stalled
-        }
-    }
-
-    /// Whether the derivatives over their columns' norms are of full rank; R over the same stands
-    /// for them: Q does not stretch. The volume that its columns span is the product of the
-    /// diagonal of its own factors, none of them above 1, so where that is large enough the least
-    /// of them is too.
-    fn has_full_rank(&mut self, volume_ratio: f64) -> bool {
-        if volume_ratio >= 2.0 * RANK_TOLERANCE_RATIO {
-            return true;
-        }
-        let columns = self.parameters.len();
-        self.rank_matrix.clear();
-        self.rank_matrix.resize(columns * columns, 0.0);
-        for (place, &column) in self.qr.pivots().iter().enumerate() {
-            let length = self.qr.column_norms()[column];
-            for row in 0..=place {
-                self.rank_matrix[place * columns + row] = self.qr.r(row, place) / length;
-            }
-        }
-        let qr = &mut self.rank_qr;
-        qr.factor(&self.rank_matrix, columns, columns);
-        qr.smallest_diagonal_ratio() >= RANK_TOLERANCE_RATIO
     }
 }
 
