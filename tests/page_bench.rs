@@ -878,6 +878,52 @@ fn a_slow_fit_holds_no_answer_and_too_many_are_told_to_wait() {
 }
 
 #[test]
+fn told_to_stop_the_page_ends_whatever_it_reckons() {
+    let page = Page::start(&[]);
+    let address = table(&page, "bench.csv", DEMO.as_bytes());
+    let fit = fit(
+        &page,
+        &address,
+        &[("interval", "bootstrap"), ("draws", "20000")],
+    );
+    std::thread::sleep(Duration::from_secs(1));
+    assert!(page.get(&fit).text().contains("aria-busy") || !page.get(&fit).text().is_empty());
+    let took = page.interrupt();
+    assert!(took < Duration::from_secs(4), "{took:?}");
+}
+
+/// More rows or columns than are shown or read here: words, and a view that stays small.
+#[test]
+fn long_and_broad_tables_are_refused_in_a_small_view() {
+    let page = Page::start(&[]);
+    let entry = page.get("/bench").text();
+    assert!(entry.contains("100\u{a0}000 rows"), "{entry}");
+    let rows = "80,1,2.0\n90,1,50\n".repeat(50_001);
+    let long = format!("heat_temp_C,heat_time_min,viscosity_mPa_s\n{rows}");
+    let view = page.get(&table(&page, "long.csv", long.as_bytes())).text();
+    assert!(view.contains("more than 100000 rows"), "{view}");
+    assert!(view.contains("heatset fit"), "{view}");
+    let columns: String = (0..400_000).map(|number| format!(",c{number}")).collect();
+    let broad = format!("heat_temp_C{columns}\n80,1\n");
+    let view = page
+        .get(&table(&page, "broad.csv", broad.as_bytes()))
+        .text();
+    assert!(view.len() < 100_000, "{} bytes", view.len());
+    // Columns that mean nothing here are told by the first of them.
+    let names: String = (0..700).map(|number| format!(",c{number}")).collect();
+    let rows: String = SMALL
+        .lines()
+        .skip(1)
+        .map(|row| format!("{row}{}\n", ",x".repeat(700)))
+        .collect();
+    let notes = format!("{}{names}\n{rows}", SMALL.lines().next().unwrap());
+    let view = page
+        .get(&table(&page, "notes.csv", notes.as_bytes()))
+        .text();
+    assert!(view.contains("c59 and 640 more"), "{view}");
+}
+
+#[test]
 fn what_to_measure_next_is_what_the_command_line_says() {
     let page = Page::start(&[]);
     let address = table(&page, "demo-bench.csv", DEMO.as_bytes());

@@ -400,11 +400,18 @@ fn only_the_page_itself_is_served() {
                 vec![
                     ("Sec-Fetch-Site", "cross-site".to_owned()),
                     ("Sec-Fetch-Mode", "navigate".to_owned()),
+                    ("Sec-Fetch-Dest", "document".to_owned()),
                 ],
             ]
             .concat(),
             200,
         ),
+        (embedded(&own, "cross-site", "iframe"), 403),
+        (embedded(&own, "same-site", "iframe"), 403),
+        (embedded(&own, "cross-site", "frame"), 403),
+        (embedded(&own, "cross-site", "object"), 403),
+        (embedded(&own, "cross-site", "embed"), 403),
+        (embedded(&own, "same-origin", "iframe"), 200),
     ] {
         let reply = page.send("GET", "/heat", &headers, b"");
         assert_eq!(reply.status, status, "{headers:?}");
@@ -426,6 +433,75 @@ fn only_the_page_itself_is_served() {
     ] {
         guarded(&page.get(path));
     }
+}
+
+/// W3C, Fetch Metadata Request Headers: a frame, an object and an embedded view are navigated to, and
+/// Sec-Fetch-Dest says what they are for.
+fn embedded(own: &str, site: &str, what: &str) -> Vec<(&'static str, String)> {
+    vec![
+        ("Host", own.to_owned()),
+        ("Sec-Fetch-Site", site.to_owned()),
+        ("Sec-Fetch-Mode", "navigate".to_owned()),
+        ("Sec-Fetch-Dest", what.to_owned()),
+    ]
+}
+
+/// RFC 9110, 15.5.15: 414 where the address is longer than is read.
+#[test]
+fn an_address_over_the_limit_is_refused_in_words() {
+    let page = Page::start(&[]);
+    let of = |letters: usize| {
+        let list = "a".repeat(letters);
+        page.get(&format!("/session?prices={list}"))
+    };
+    let refused = of(17_000);
+    assert_eq!(refused.status, 414);
+    guarded(&refused);
+    for word in ["over 16 kB", "What helps:", "price list", "--prices"] {
+        assert!(refused.body.contains(word), "{word}: {}", refused.body);
+    }
+    assert_eq!(of(15_000).status, 200);
+}
+
+/// Senders who never end hold nobody up, and are sent away after half a minute (RFC 9110, 15.5.9: 408);
+/// while all places are taken a newcomer is told at once.
+#[test]
+fn bodies_that_never_end_hold_nobody_up() {
+    let page = Page::start(&[]);
+    let begun = Instant::now();
+    let mut slow: Vec<_> = (0..300)
+        .map(|_| {
+            let mut stream = page.connect();
+            let head = format!(
+                "POST /bench/table HTTP/1.1\r\nHost: {}\r\nContent-Type: multipart/form-data; boundary=e\r\nContent-Length: 1000000\r\n\r\n--e\r\n",
+                page.host()
+            );
+            stream.write_all(head.as_bytes()).unwrap();
+            stream
+        })
+        .collect();
+    assert_eq!(page.get("/").status, 200);
+    assert!(
+        begun.elapsed() < Duration::from_secs(10),
+        "others are served meanwhile: {:?}",
+        begun.elapsed()
+    );
+    let mut answer = |place: usize| {
+        let mut raw = Vec::new();
+        let _ = slow[place].read_to_end(&mut raw);
+        String::from_utf8_lossy(&raw).into_owned()
+    };
+    let newcomer = answer(299);
+    assert!(newcomer.starts_with("HTTP/1.1 503"), "{newcomer}");
+    assert!(begun.elapsed() < Duration::from_secs(20));
+    let first = answer(0);
+    assert!(first.starts_with("HTTP/1.1 408"), "{first}");
+    assert!(first.contains("What helps"), "{first}");
+    let closed = begun.elapsed();
+    assert!(
+        closed > Duration::from_secs(29) && closed < Duration::from_secs(45),
+        "{closed:?}"
+    );
 }
 
 /// No inline script or style, nothing from elsewhere, nobody's frame.

@@ -8,6 +8,10 @@ use super::records::split;
 use super::workbook::worksheet_as_written;
 use crate::units::display;
 
+/// Cells of a worksheet or of a Parquet table, whose blank cells take no bytes of a file: a table with
+/// more is not taken apart to be shown.
+pub(crate) const MOST_WRITTEN_CELLS: usize = 2_000_000;
+
 /// Header and cells as they are written.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(crate) struct TableAsWritten {
@@ -45,6 +49,7 @@ pub(crate) fn table_as_written(
     if bytes.starts_with(MAGIC) || file.to_lowercase().ends_with(".parquet") {
         return columns_of_parquet(file, String::new(), bytes)
             .ok()
+            .filter(|table| table.columns.len() * table.lines.len() <= MOST_WRITTEN_CELLS)
             .map(of_columns);
     }
     let other = [&[0xd0, 0xcf, 0x11, 0xe0][..], &[0xff, 0xfe], &[0xfe, 0xff]];

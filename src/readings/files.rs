@@ -213,19 +213,29 @@ pub(super) fn check_size(file: &str, bytes: u64) -> Result<(), ReadingsError> {
 }
 
 /// Reads one bench table from the bytes of one or more files, each with its name; of a workbook the
-/// worksheet of that name, or its first.
+/// worksheet of that name, or its first. More than `largest_rows` in all are not read.
 ///
 /// # Errors
-/// As [`read_bench`].
+/// As [`read_bench`]; more rows than that.
 #[cfg(feature = "page")]
 pub(crate) fn read_bench_parts(
     parts: &[(String, Vec<u8>)],
     worksheet: Option<&str>,
+    largest_rows: usize,
 ) -> Result<BenchTable, ReadingsError> {
-    let columns = parts
-        .iter()
-        .map(|(name, bytes)| columns_of_bytes(name, bytes, worksheet))
-        .collect();
+    let mut columns = Vec::with_capacity(parts.len());
+    let mut rows = 0;
+    for (name, bytes) in parts {
+        let of_file = columns_of_bytes(name, bytes, worksheet);
+        rows += of_file.as_ref().map_or(0, |table| table.lines.len());
+        if rows > largest_rows {
+            return Err(ReadingsError::TooManyRows {
+                file: name.clone(),
+                largest: largest_rows,
+            });
+        }
+        columns.push(of_file);
+    }
     bench_of_columns(columns, worksheet)
 }
 

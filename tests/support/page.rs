@@ -62,6 +62,18 @@ impl Page {
         Self { child, address }
     }
 
+    /// Tells it to stop, as Ctrl-C does; how long it takes to end.
+    pub fn interrupt(mut self) -> Duration {
+        let begun = std::time::Instant::now();
+        let told = Command::new("kill")
+            .args(["-INT", &self.child.id().to_string()])
+            .status()
+            .unwrap();
+        assert!(told.success());
+        assert!(self.child.wait().unwrap().success());
+        begun.elapsed()
+    }
+
     /// The Host that a browser would send.
     pub fn host(&self) -> String {
         self.address.to_string()

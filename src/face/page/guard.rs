@@ -139,11 +139,13 @@ fn checked(whom: &Whom, request: &Request) -> Result<(), PageError> {
             message: "What changes something here must come from this page itself, and this came from elsewhere.\nWhat helps: open the page by its own address and send it from there",
         });
     }
-    // A link from elsewhere may lead here; nothing from elsewhere may embed what is here.
-    if said(headers, "sec-fetch-site")
-        .is_some_and(|site| site == "cross-site" || site == "same-site")
-        && said(headers, "sec-fetch-mode").is_some_and(|mode| mode != "navigate")
-    {
+    // A link from elsewhere may lead here; nothing from elsewhere may embed what is here. A frame is
+    // navigated too: what it is for tells it from a view of its own.
+    let from_elsewhere = said(headers, "sec-fetch-site")
+        .is_some_and(|site| site == "cross-site" || site == "same-site");
+    let is_own_view = said(headers, "sec-fetch-mode") == Some("navigate")
+        && said(headers, "sec-fetch-dest") == Some("document");
+    if from_elsewhere && !is_own_view {
         return Err(PageError::NotYours {
             message: "Another site asked for this, not the page itself.\nWhat helps: open the page by its own address",
         });

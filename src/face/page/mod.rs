@@ -10,7 +10,8 @@
 //! | `routes` | which address shows what |
 //! | `guard` | whose requests are served, and with which headers |
 //! | `shelf` | the calibrations that answers can stand on |
-//! | `work` | where answers and fits are reckoned, so that neither holds the other |
+//! | `work` | where tables are read, answers and fits reckoned, so that none holds another |
+//! | `uploads` | bodies of requests, read whole within a stated time |
 //! | `shell` | the frame round every view |
 //! | `query` | what an address asks for: calibration, units, part |
 //! | `bench` | the bench room |
@@ -38,6 +39,7 @@ mod shelf;
 mod shell;
 mod start;
 mod state;
+mod uploads;
 mod work;
 
 pub use guard::Whom;

@@ -50,6 +50,22 @@ pub enum PageError {
         /// The limit, in words.
         limit: &'static str,
     },
+    /// An address over the limit.
+    #[error(
+        "What was asked is over {limit}, and no address here is: a price list that was pasted may be.\nWhat helps: go back and keep only the lines of the list that the sheet needs; or write the sheet with 'heatset sheet' and --prices on the command line"
+    )]
+    AddressTooLong {
+        /// The limit, in words.
+        limit: &'static str,
+    },
+    /// A body that did not come in time.
+    #[error(
+        "What was sent had not come whole after {within_s} s.\nWhat helps: send it again; a large table over a slow network is fitted with 'heatset fit' on the command line"
+    )]
+    TooSlow {
+        /// The time, in seconds.
+        within_s: u64,
+    },
     /// What was sent cannot be read.
     #[error("{message}")]
     NotRead {
@@ -81,6 +97,8 @@ impl PageError {
             Self::NoView | Self::NotOnShelf { .. } | Self::Gone { .. } => StatusCode::NOT_FOUND,
             Self::NotYours { .. } => StatusCode::FORBIDDEN,
             Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::AddressTooLong { .. } => StatusCode::URI_TOO_LONG,
+            Self::TooSlow { .. } => StatusCode::REQUEST_TIMEOUT,
             Self::NotRead { .. } | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
         }
     }

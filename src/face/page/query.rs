@@ -9,7 +9,6 @@ use crate::units::shown::{ForceShown, Shown, TemperatureShown, TimeShown};
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
 use maud::{Markup, html};
-use std::convert::Infallible;
 use std::sync::Arc;
 
 /// Key of the calibration.
@@ -26,6 +25,8 @@ const KEPT: [&str; 4] = [CALIBRATION, TEMPERATURE_IN, TIME_IN, FORCE_IN];
 const PART: &str = "x-heatset-part";
 /// The longest address that is read, in bytes.
 const LONGEST: usize = 16 * 1024;
+/// The same in words.
+const LONGEST_WORDS: &str = "16 kB";
 
 /// What an address asks for.
 #[derive(Debug, Clone, Default)]
@@ -36,10 +37,15 @@ pub(super) struct Asked {
 }
 
 impl FromRequestParts<Shared> for Asked {
-    type Rejection = Infallible;
+    type Rejection = PageError;
 
-    async fn from_request_parts(parts: &mut Parts, _: &Shared) -> Result<Self, Infallible> {
-        let query = parts.uri.query().filter(|query| query.len() <= LONGEST);
+    async fn from_request_parts(parts: &mut Parts, _: &Shared) -> Result<Self, PageError> {
+        let query = parts.uri.query();
+        if query.is_some_and(|query| query.len() > LONGEST) {
+            return Err(PageError::AddressTooLong {
+                limit: LONGEST_WORDS,
+            });
+        }
         Ok(Self {
             path: parts.uri.path().to_owned(),
             pairs: form_urlencoded::parse(query.unwrap_or_default().as_bytes())

@@ -2,7 +2,7 @@
 
 use super::problem::PageError;
 use super::state::{PageState, Shared};
-use super::{assets, bench, calibrations, charts, guard, heat, session, start};
+use super::{assets, bench, calibrations, charts, guard, heat, session, start, uploads};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::middleware;
@@ -35,6 +35,11 @@ pub(super) fn router(state: PageState) -> Router {
         .merge(charts::routes())
         .merge(session::routes())
         .fallback(async || PageError::NoView)
+        // Inside the guard: of a stranger no body is read.
+        .layer(middleware::from_fn_with_state(
+            Arc::clone(&shared),
+            uploads::whole,
+        ))
         .layer(DefaultBodyLimit::max(LARGEST))
         .layer(middleware::from_fn_with_state(
             Arc::clone(&shared),

@@ -20,6 +20,8 @@ const CONNECTIONS: usize = 1024;
 const HEADER_WITHIN: Duration = Duration::from_secs(10);
 /// Life of a connection: the longest fit and a slow upload fit in.
 const CONNECTION_LASTS: Duration = Duration::from_secs(600);
+/// Time that is left to what still runs when the page ends.
+const END_WITHIN: Duration = Duration::from_secs(1);
 /// Pause after the system would give no connection.
 const PAUSE: Duration = Duration::from_millis(50);
 
@@ -32,14 +34,18 @@ pub fn serve(listener: TcpListener, state: PageState) -> std::io::Result<()> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()?;
-    runtime.block_on(async {
+    let ended = runtime.block_on(async {
         let listener = tokio::net::TcpListener::from_std(listener)?;
         let service = TowerToHyperService::new(router(state));
         let places = Arc::new(Semaphore::new(CONNECTIONS));
         let mut stop = std::pin::pin!(tokio::signal::ctrl_c());
         loop {
-            let Ok(place) = Arc::clone(&places).acquire_owned().await else {
-                return Ok(());
+            let place = tokio::select! {
+                _ = &mut stop => return Ok(()),
+                place = Arc::clone(&places).acquire_owned() => match place {
+                    Ok(place) => place,
+                    Err(_) => return Ok(()),
+                },
             };
             let stream = tokio::select! {
                 _ = &mut stop => return Ok(()),
@@ -63,5 +69,8 @@ pub fn serve(listener: TcpListener, state: PageState) -> std::io::Result<()> {
                 let _ = tokio::time::timeout(CONNECTION_LASTS, connection).await;
             });
         }
-    })
+    });
+    // A fit that runs is not waited for: nothing of it is kept anywhere but here.
+    runtime.shutdown_timeout(END_WITHIN);
+    ended
 }

@@ -12,6 +12,9 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 pub(super) const DEMO_CODE: &str = "demo";
 /// How many handed-over calibrations are kept.
 const KEPT: usize = 48;
+/// How many bytes the documents of handed-over calibrations have in all; the newest is kept whatever it
+/// has.
+const KEPT_BYTES: usize = 64 * 1024 * 1024;
 /// Letters of a code: enough that two documents do not meet.
 const CODE_LETTERS: usize = 12;
 
@@ -92,10 +95,14 @@ impl Shelf {
             return there;
         }
         let mut handed_over = self.handed_over();
-        if handed_over.len() >= KEPT {
-            handed_over.pop_front();
-        }
         handed_over.push_back(Arc::clone(&new));
+        let mut bytes: usize = handed_over.iter().map(|one| one.document.len()).sum();
+        while handed_over.len() > KEPT || (handed_over.len() > 1 && bytes > KEPT_BYTES) {
+            match handed_over.pop_front() {
+                Some(oldest) => bytes -= oldest.document.len(),
+                None => break,
+            }
+        }
         new
     }
 
@@ -138,5 +145,38 @@ pub(super) fn plain_name(name: &str) -> String {
         "calibration.json".to_owned()
     } else {
         name
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_handed_over_stays_under_its_bounds() {
+        let shelf = Shelf::new(&[], 1).unwrap();
+        let calibration = shelf.first().unwrap().calibration.clone();
+        let put = |letter: char, bytes: usize| {
+            let document = letter.to_string().repeat(bytes);
+            shelf.put("c.json", calibration.clone(), document)
+        };
+        let bytes = || {
+            let handed_over = shelf.handed_over();
+            let of_documents: usize = handed_over.iter().map(|one| one.document.len()).sum();
+            (handed_over.len(), of_documents)
+        };
+        for letter in 'a'..='z' {
+            put(letter, 8 * 1024 * 1024);
+            assert!(bytes().1 <= KEPT_BYTES);
+        }
+        assert_eq!(bytes().0, 8);
+        let large = put('A', KEPT_BYTES + 1);
+        assert_eq!(bytes(), (1, KEPT_BYTES + 1));
+        assert!(shelf.find(&large.code).is_some() && shelf.find(DEMO_CODE).is_some());
+        for count in 1..=60 {
+            put('b', count);
+        }
+        assert_eq!(bytes().0, KEPT);
     }
 }

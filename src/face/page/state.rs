@@ -5,6 +5,7 @@ use super::guard::Whom;
 use super::heat;
 use super::pictures::Pictures;
 use super::shelf::Shelf;
+use super::uploads::Uploads;
 use super::work::Work;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -20,6 +21,8 @@ pub struct PageState {
     pub(super) bench: BenchRoom,
     /// Pictures that were drawn.
     pub(super) pictures: Pictures,
+    /// Bodies that come in.
+    pub(super) uploads: Uploads,
     /// Whose requests are served.
     pub(super) whom: Whom,
     /// The log of batches, named on the command line and never by a request.
@@ -42,6 +45,7 @@ impl PageState {
             work: Work::default(),
             bench: BenchRoom::default(),
             pictures: Pictures::default(),
+            uploads: Uploads::default(),
             whom,
             log,
             heat: heat::Kept::default(),

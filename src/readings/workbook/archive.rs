@@ -50,11 +50,17 @@ pub(crate) fn unpack(archive: &[u8]) -> Result<Vec<Part>, ArchiveFault> {
         .get(at..)
         .ok_or(broken("its table of contents is missing"))?;
     let mut parts = Vec::with_capacity(count);
+    let mut packed_bytes = 0_usize;
     let mut room = LARGEST_UNPACKED_BYTES;
     for _ in 0..count {
         let (entry, rest) =
             Entry::read(directory).ok_or(broken("its table of contents does not read"))?;
         directory = rest;
+        // Each has bytes of its own: many names for the same few would be unpacked once for each name.
+        packed_bytes = packed_bytes.saturating_add(entry.packed_bytes);
+        if packed_bytes > archive.len() {
+            return Err(broken("its parts lie one over the other"));
+        }
         let wanted = entry.name.ends_with(".xml") || entry.name.ends_with(".rels");
         // The first part of an OpenDocument archive says what it is.
         if !wanted && entry.name != "mimetype" {
@@ -275,6 +281,38 @@ mod tests {
             },
         ];
         assert_eq!(unpack(&pack(&parts)).unwrap(), parts);
+    }
+
+    /// As `pack` has it, all entries of the directory at the one part that is there.
+    #[test]
+    fn many_names_for_the_same_bytes_are_refused() {
+        let part = Part {
+            name: "a.xml".to_string(),
+            bytes: vec![b' '; 100_000],
+        };
+        let one = pack(&[part]);
+        let end = one.len() - END_BYTES;
+        let directory_at = u32_at(&one[end..], 16).unwrap() as usize;
+        let entry = one[directory_at..end].to_vec();
+        let mut archive = one[..directory_at].to_vec();
+        let count = 9_000_u16;
+        for _ in 0..count {
+            archive.extend_from_slice(&entry);
+        }
+        archive.extend_from_slice(END);
+        archive.extend([0; 4]);
+        archive.extend(count.to_le_bytes());
+        archive.extend(count.to_le_bytes());
+        archive.extend((entry.len() as u32 * u32::from(count)).to_le_bytes());
+        archive.extend((directory_at as u32).to_le_bytes());
+        archive.extend([0; 2]);
+        let begun = std::time::Instant::now();
+        assert_eq!(
+            unpack(&archive),
+            Err(ArchiveFault::Broken("its parts lie one over the other"))
+        );
+        assert!(begun.elapsed().as_secs_f64() < 1.0);
+        assert_eq!(unpack(&one).unwrap().len(), 1);
     }
 
     #[test]

@@ -5,6 +5,8 @@
 //! P. Deutsch, *RFC 1951: DEFLATE Compressed Data Format Specification version 1.3*, 1996;
 //! sections 3.2.2 (codes from their lengths), 3.2.5 (lengths and distances), 3.2.6 and 3.2.7 (blocks).
 
+use std::sync::LazyLock;
+
 /// Why bytes cannot be unpacked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum InflateFault {
@@ -16,6 +18,9 @@ pub(crate) enum InflateFault {
 
 /// Longest code, in bits.
 const LONGEST_CODE_BITS: usize = 15;
+/// Blocks that yield nothing, beside one for every byte that was yielded: a writer that flushes leaves
+/// one behind each piece, and nobody writes more of them than that.
+const EMPTY_BLOCKS: usize = 1000;
 /// Symbol that ends a block.
 const END_OF_BLOCK: u16 = 256;
 
@@ -102,13 +107,15 @@ pub(crate) fn inflate(packed: &[u8], largest_bytes: usize) -> Result<Vec<u8>, In
         bytes: Vec::new(),
         largest_bytes,
     };
+    let mut empty_blocks = 0;
     loop {
         let last = bits.take(1)? == 1;
+        let before = output.bytes.len();
         match bits.take(2)? {
             0 => stored(&mut bits, &mut output)?,
             1 => {
-                let (literals, distances) = fixed_codes()?;
-                packed_block(&mut bits, &mut output, &literals, &distances)?;
+                let (literals, distances) = FIXED_CODES.as_ref().map_err(|fault| *fault)?;
+                packed_block(&mut bits, &mut output, literals, distances)?;
             }
             2 => {
                 let (literals, distances) = stated_codes(&mut bits)?;
@@ -118,6 +125,12 @@ pub(crate) fn inflate(packed: &[u8], largest_bytes: usize) -> Result<Vec<u8>, In
         }
         if last {
             return Ok(output.bytes);
+        }
+        if output.bytes.len() == before {
+            empty_blocks += 1;
+        }
+        if empty_blocks > EMPTY_BLOCKS + output.bytes.len() {
+            return Err(InflateFault::Broken);
         }
     }
 }
@@ -195,14 +208,20 @@ impl Codes {
                 return Err(InflateFault::Broken);
             }
         }
-        let mut symbols = Vec::with_capacity(lengths.len());
-        for length in 1..=LONGEST_CODE_BITS {
-            let of_length = lengths.iter().zip(0_u16..);
-            symbols.extend(
-                of_length
-                    .filter(|(own, _)| usize::from(**own) == length)
-                    .map(|(_, symbol)| symbol),
-            );
+        // By length, and by symbol within it: each goes behind those that are shorter.
+        let mut next = [0_u16; LONGEST_CODE_BITS + 1];
+        let mut shorter = 0;
+        for (place, count) in next.iter_mut().zip(counts).skip(1) {
+            *place = shorter;
+            shorter += count;
+        }
+        let mut symbols = vec![0_u16; usize::from(shorter)];
+        for (length, symbol) in lengths.iter().zip(0_u16..).filter(|(own, _)| **own > 0) {
+            let place = next.get_mut(usize::from(*length));
+            let place = place.ok_or(InflateFault::Broken)?;
+            let free = symbols.get_mut(usize::from(*place));
+            *free.ok_or(InflateFault::Broken)? = symbol;
+            *place += 1;
         }
         Ok(Self { counts, symbols })
     }
@@ -274,7 +293,9 @@ fn packed_block(
     }
 }
 
-/// The codes that need not be written.
+/// The codes that need not be written, of literals and of distances: a block can be ten bits long.
+static FIXED_CODES: LazyLock<Result<(Codes, Codes), InflateFault>> = LazyLock::new(fixed_codes);
+
 fn fixed_codes() -> Result<(Codes, Codes), InflateFault> {
     let mut lengths = [8_u8; 288];
     for (symbol, length) in lengths.iter_mut().enumerate() {
@@ -349,6 +370,28 @@ mod tests {
     fn the_limit_holds_to_the_byte() {
         assert_eq!(inflate(&FIXED, TEXT.len()).unwrap().len(), TEXT.len());
         assert_eq!(inflate(&FIXED, TEXT.len() - 1), Err(InflateFault::TooLarge));
+    }
+
+    /// RFC 1951, 3.2.3 and 3.2.6: a block is its last-block bit, two bits of its kind and its codes; with the
+    /// fixed ones the end of a block is seven bits of 0. Packed one behind the other from the lowest bit.
+    #[test]
+    fn blocks_that_yield_nothing_come_to_an_end() {
+        let of_blocks = |count: usize| {
+            let mut bits: Vec<bool> = Vec::new();
+            for number in 0..count {
+                bits.extend([number + 1 == count, true, false]);
+                bits.extend([false; 7]);
+            }
+            bits.chunks(8)
+                .map(|eight| {
+                    let bits = eight.iter().zip(0..);
+                    bits.fold(0_u8, |byte, (bit, place)| byte | u8::from(*bit) << place)
+                })
+                .collect::<Vec<u8>>()
+        };
+        assert_eq!(inflate(&of_blocks(1), 0), Ok(Vec::new()));
+        assert_eq!(inflate(&of_blocks(1000), 0), Ok(Vec::new()));
+        assert_eq!(inflate(&of_blocks(1002), 100), Err(InflateFault::Broken));
     }
 
     #[test]

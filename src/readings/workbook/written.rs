@@ -3,14 +3,14 @@
 use std::collections::BTreeSet;
 
 use super::sheet::{Placed, read_sheet};
-use super::{INVENTED, LARGEST_GRID, comment_of, letters, line_of};
-use crate::readings::as_written::TableAsWritten;
+use super::{INVENTED, comment_of, letters, line_of};
+use crate::readings::as_written::{MOST_WRITTEN_CELLS, TableAsWritten};
 use crate::readings::columns::SheetCell;
 use crate::readings::error::Counted;
 use crate::readings::limits::LARGEST_COLUMNS;
 
-/// The cells of a worksheet, of columns without a header too; `None` where none can be told apart, or
-/// where there are more than a table can have.
+/// The cells of a worksheet, of columns without a header too, where they are not more than are shown;
+/// `None` where none can be told apart.
 pub(crate) fn worksheet_as_written(
     file: &str,
     bytes: &[u8],
@@ -37,15 +37,24 @@ pub(crate) fn worksheet_as_written(
         .iter()
         .flat_map(|row| row.iter().map(|placed| placed.column))
         .collect();
-    if columns.len() > LARGEST_COLUMNS || columns.len().saturating_mul(rows.len()) > LARGEST_GRID {
-        return None;
+    if columns.len() > LARGEST_COLUMNS
+        || columns.len().saturating_mul(rows.len()) > MOST_WRITTEN_CELLS
+    {
+        // Its cells are not shown; another worksheet can still be chosen.
+        return Some(TableAsWritten {
+            worksheet: Some(sheet.name),
+            other_worksheets: sheet.others,
+            ..TableAsWritten::default()
+        });
     }
     let cells = |row: &[Placed]| -> Vec<String> {
         columns
             .iter()
             .map(|column| {
-                row.iter()
-                    .find(|placed| placed.column == *column)
+                let found = row.binary_search_by_key(column, |placed| placed.column);
+                found
+                    .ok()
+                    .and_then(|at| row.get(at))
                     .map_or_else(String::new, |placed| words_of(&placed.cell))
             })
             .collect()

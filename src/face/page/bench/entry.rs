@@ -4,14 +4,13 @@ use super::columns::BLANK;
 use super::fits::Progress;
 use super::posted::{Posted, pairs, typed_name};
 use super::table_view::{GridShown, grid_markup};
-use super::tables::KeptTable;
+use super::tables::{KeptTable, MOST_ROWS};
 use crate::face::demo_bench::{BENCH, BENCH_FILE};
 use crate::face::page::problem::PageError;
 use crate::face::page::query::Asked;
 use crate::face::page::routes::LARGEST_WORDS;
 use crate::face::page::shell::{self, Room};
 use crate::face::page::state::Shared;
-use crate::readings::LARGEST_ROWS;
 use axum::body::Bytes;
 use axum::extract::multipart::MultipartRejection;
 use axum::extract::rejection::BytesRejection;
@@ -42,7 +41,7 @@ pub(super) async fn entry(State(state): State<Shared>, asked: Asked) -> Markup {
                 }
                 p.hint id="file-limits" {
                     "CSV, TSV, semicolons, Parquet or XLSX; several files make one table. At most "
-                    (LARGEST_WORDS) " in all and " (with_blanks(LARGEST_ROWS))
+                    (LARGEST_WORDS) " in all and " (with_blanks(MOST_ROWS))
                     " rows; more with 'heatset fit' on the command line."
                 }
                 p.beside {
@@ -127,7 +126,7 @@ pub(super) async fn take(
     let parts = parts_of(posted)?;
     let table = state
         .work
-        .answer(asked.shown(), move || KeptTable::of(parts, None))
+        .read(asked.shown(), move || KeptTable::of(parts, None))
         .await?;
     let table = state.bench.tables.put(table);
     Ok(Redirect::to(
@@ -150,7 +149,7 @@ pub(super) async fn worksheet(
     let named = field("worksheet").to_owned();
     let table = state
         .work
-        .answer(asked.shown(), move || {
+        .read(asked.shown(), move || {
             KeptTable::of(kept.parts.clone(), Some(named))
         })
         .await?;
@@ -196,7 +195,7 @@ fn parts_of(posted: Posted) -> Result<Vec<(String, Vec<u8>)>, PageError> {
 }
 
 /// 1000000 as '1 000 000'.
-fn with_blanks(number: usize) -> String {
+pub(super) fn with_blanks(number: usize) -> String {
     let digits = number.to_string();
     let first = digits.len() % 3;
     let mut words = digits.get(..first).unwrap_or_default().to_owned();

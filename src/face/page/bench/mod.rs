@@ -10,6 +10,7 @@
 //! | [`grid`] | the grid's cells as text of a table |
 //! | [`columns`] | the columns that a grid can have, in words |
 //! | [`tables`] | the tables that are kept |
+//! | [`written`] | what is kept of a table to be shown |
 //! | [`cells`] | which cell of a table a fault belongs to |
 //! | [`table_view`] | a table: what it holds, or what is wrong with it, and the choices of a fit |
 //! | [`choices`] | the choices as they are typed, to the options of a fit |
@@ -31,6 +32,7 @@ mod page_words;
 mod posted;
 mod table_view;
 mod tables;
+mod written;
 
 use super::problem::PageError;
 use super::state::Shared;

@@ -1,18 +1,20 @@
 //! A table: what it holds and the choices of a fit, or what is wrong with it, cell by cell.
 
-use super::cells::{Mark, Place, marks};
+use super::cells::{Mark, Place};
 use super::choices::Choices;
 use super::choices_form::ChoicesForm;
 use super::columns::{GROUPS, words_of};
+use super::entry::with_blanks;
 use super::fits::stem;
-use super::grid::{cell_name, header_name};
+use super::grid::{MOST_COLUMNS, cell_name, header_name};
 use super::page_words::here;
-use super::tables::{KeptTable, Read};
+use super::tables::{KeptTable, Read, faults_of};
+use super::written::{Cells, Excerpt, Written};
 use crate::face::page::problem::PageError;
 use crate::face::page::query::Asked;
 use crate::face::page::shell::{self, INVENTED, Room};
 use crate::face::page::state::Shared;
-use crate::readings::{FaultList, ReadingsError, TableAsWritten, table_as_written};
+use crate::readings::{FaultList, LARGEST_ROWS, ReadingsError, TableAsWritten};
 use crate::units::display;
 use axum::extract::{Path, State};
 use maud::{Markup, html};
@@ -20,8 +22,6 @@ use sha2::{Digest, Sha256};
 
 /// The most cells that a grid is shown to be changed with.
 const MOST_CELLS: usize = 6000;
-/// Rows before and after a faulty one that are shown of a larger table.
-const BESIDE: usize = 1;
 /// Blank rows under those of a table.
 const BLANK_ROWS: usize = 4;
 
@@ -186,13 +186,12 @@ fn in_a_grid(fault: &str) -> String {
 fn readable(asked: &Asked, kept: &KeptTable, read: &Read, seed: u64) -> Markup {
     let choices = Choices::of(|key| asked.get(key));
     let faults = choices.options(&read.table, seed).err().unwrap_or_default();
-    let written = single(kept);
     // What was typed here is kept for this table, and for the choices that an address brings along.
     let typed = format!("{:?}", choices.pairs());
     let sum = crate::readings::table::hexadecimal(&Sha256::digest(typed.as_bytes()));
     let body = html! {
         h1 { "Table " (kept.name()) }
-        (other_worksheets(asked, kept, &written))
+        (other_worksheets(asked, kept))
         (holds(kept, read))
         form.choices id="choices" method="post" action=(asked.to("/bench/fit", &[]))
             data-keep={ "choices-" (kept.code) "-" (&sum[..8]) } {
@@ -205,12 +204,10 @@ fn readable(asked: &Asked, kept: &KeptTable, read: &Read, seed: u64) -> Markup {
             (ChoicesForm { choices: &choices, faults: &faults, table: &read.table }.fields())
             button type="submit" { "Fit with these choices" }
         }
-        @if let Some((name, written)) = &written {
-            @if is_small(written) {
-                details.the-table {
-                    summary { "The table itself, to be changed" }
-                    (table_form(asked, kept, name, written, &[]))
-                }
+        @if let Some(Written { name, cells: Cells::Whole(table), .. }) = &kept.written {
+            details.the-table {
+                summary { "The table itself, to be changed" }
+                (table_form(asked, kept, name, table, &[]))
             }
         }
         script src="/bench/bench.js" defer {}
@@ -226,7 +223,7 @@ fn holds(kept: &KeptTable, read: &Read) -> Markup {
             .into_iter()
             .map(|(name, rows)| format!("{name}: {rows}"))
             .collect();
-        words.join(", ")
+        first_of(&words)
     };
     let temperatures = summary
         .by_temperature
@@ -259,7 +256,7 @@ fn holds(kept: &KeptTable, read: &Read) -> Markup {
                 div { dt { "Lots" } dd { (counts(lots)) } }
                 div { dt { "Blends" } dd { (counts(summary.by_blend.clone())) } }
                 @if !summary.unknown_columns.is_empty() {
-                    div { dt { "Kept as notes only" } dd { (summary.unknown_columns.join(", ")) } }
+                    div { dt { "Kept as notes only" } dd { (first_of(&summary.unknown_columns)) } }
                 }
             }
             @if !read.assumptions.is_empty() {
@@ -276,31 +273,47 @@ fn holds(kept: &KeptTable, read: &Read) -> Markup {
     }
 }
 
+/// The first names of a list, as many as a grid has columns.
+fn first_of(names: &[String]) -> String {
+    let mut words = names.get(..MOST_COLUMNS).unwrap_or(names).join(", ");
+    let further = names.len().saturating_sub(MOST_COLUMNS);
+    if further > 0 {
+        words.push_str(&format!(" and {further} more"));
+    }
+    words
+}
+
 /// A table that cannot be read.
 fn unreadable(asked: &Asked, kept: &KeptTable, error: &ReadingsError) -> Markup {
-    let written = single(kept);
-    let (faults, found) = match (&written, faults_of(error)) {
-        (Some((_, written)), Some(faults)) => (Some(faults), marks(faults, written)),
-        (_, faults) => (faults, Vec::new()),
+    let faults = faults_of(error);
+    let found: &[Mark] = kept.written.as_ref().map_or(&[], |written| &written.marks);
+    let to_change = match &kept.written {
+        Some(Written {
+            name,
+            cells: Cells::Whole(table),
+            ..
+        }) if faults.is_some() => Some((name, table)),
+        _ => None,
     };
-    let to_change = written
-        .as_ref()
-        .filter(|(_, written)| is_small(written) && faults.is_some());
     let body = html! {
         h1 { "Table " (kept.name()) }
         section.problem role="alert" {
             @match (faults, found.is_empty()) {
                 (Some(faults), false) => {
                     p { strong { (kept.name()) " cannot be read: " (counted(faults.total())) "." } }
-                    (listed(&found, faults))
+                    (listed(found, faults))
                 },
                 _ => { @for line in here(&error.to_string()).lines() { p { (line) } } },
             }
+            @if let ReadingsError::TooManyRows { .. } = error {
+                p { "Or fit it with 'heatset fit' on the command line, which reads " (with_blanks(LARGEST_ROWS)) " rows." }
+            }
         }
-        (other_worksheets(asked, kept, &written))
-        @match (to_change, &written) {
-            (Some((name, written)), _) => (table_form(asked, kept, name, written, &found)),
-            (None, Some((_, written))) if !found.is_empty() => (excerpt_of(written, &found)),
+        (other_worksheets(asked, kept))
+        @match (to_change, &kept.written) {
+            (Some((name, table)), _) => (table_form(asked, kept, name, table, found)),
+            (None, Some(Written { cells: Cells::Faulty(excerpt), .. }))
+                if !found.is_empty() && !excerpt.columns.is_empty() => (faulty_rows(excerpt, found)),
             _ => {},
         }
         p {
@@ -332,12 +345,8 @@ fn listed(found: &[Mark], faults: &FaultList) -> Markup {
 }
 
 /// The other worksheets of a workbook, one of which may hold the table that was meant.
-fn other_worksheets(
-    asked: &Asked,
-    kept: &KeptTable,
-    written: &Option<(&str, TableAsWritten)>,
-) -> Markup {
-    let Some((_, written)) = written else {
+fn other_worksheets(asked: &Asked, kept: &KeptTable) -> Markup {
+    let Some(written) = &kept.written else {
         return html! {};
     };
     let Some(read) = written
@@ -404,13 +413,7 @@ fn changed_name(name: &str) -> String {
 }
 
 /// The faulty rows of a table that is too large for a grid, with their neighbours.
-fn excerpt_of(written: &TableAsWritten, found: &[Mark]) -> Markup {
-    let near = |row: usize| {
-        found.iter().any(|mark| match mark.place {
-            Place::Cell(at, _) | Place::Row(at) => at.abs_diff(row) <= BESIDE,
-            Place::Header(_) | Place::Table => false,
-        })
-    };
+fn faulty_rows(excerpt: &Excerpt, found: &[Mark]) -> Markup {
     let at = |place: Place| -> Vec<&str> {
         found
             .iter()
@@ -426,20 +429,23 @@ fn excerpt_of(written: &TableAsWritten, found: &[Mark]) -> Markup {
                 thead {
                     tr {
                         th scope="col" { "Line" }
-                        @for (column, name) in written.header.iter().enumerate() {
-                            th scope="col" id=(header_name(column)) {
-                                (name) (wrong(&format!("w-h-{column}"), &at(Place::Header(column))))
+                        @for (column, name) in &excerpt.columns {
+                            th scope="col" id=(header_name(*column)) {
+                                (name) (wrong(&format!("w-h-{column}"), &at(Place::Header(*column))))
                             }
+                        }
+                        @if excerpt.further_columns > 0 {
+                            th scope="col" { "and " (excerpt.further_columns) " more" }
                         }
                     }
                 }
                 tbody {
-                    @for (row, (line, cells)) in written.rows.iter().enumerate().filter(|(row, _)| near(*row)) {
+                    @for (row, line, cells) in &excerpt.rows {
                         tr {
-                            th scope="row" id={ "r-" (row) } { (line) (wrong(&format!("w-r-{row}"), &at(Place::Row(row)))) }
-                            @for (column, cell) in cells.iter().enumerate() {
-                                @let faults = at(Place::Cell(row, column));
-                                td.faulty[!faults.is_empty()] id=(cell_name(row, column)) {
+                            th scope="row" id={ "r-" (row) } { (line) (wrong(&format!("w-r-{row}"), &at(Place::Row(*row)))) }
+                            @for ((column, _), cell) in excerpt.columns.iter().zip(cells) {
+                                @let faults = at(Place::Cell(*row, *column));
+                                td.faulty[!faults.is_empty()] id=(cell_name(*row, *column)) {
                                     (cell) (wrong(&format!("w-c-{row}-{column}"), &faults))
                                 }
                             }
@@ -451,28 +457,8 @@ fn excerpt_of(written: &TableAsWritten, found: &[Mark]) -> Markup {
     }
 }
 
-/// The faults of a refusal, where it has some.
-fn faults_of(error: &ReadingsError) -> Option<&FaultList> {
-    match error {
-        ReadingsError::Faults { faults, .. } | ReadingsError::NotConverted { faults, .. } => {
-            Some(faults)
-        }
-        _ => None,
-    }
-}
-
-/// Name and cells of a table that is one file.
-fn single(kept: &KeptTable) -> Option<(&str, TableAsWritten)> {
-    match kept.parts.as_slice() {
-        [(name, bytes)] => Some((
-            name,
-            table_as_written(name, bytes, kept.worksheet.as_deref())?,
-        )),
-        _ => None,
-    }
-}
-
-fn is_small(written: &TableAsWritten) -> bool {
+/// Whether a table is shown in a grid, to be changed.
+pub(super) fn is_small(written: &TableAsWritten) -> bool {
     let width = written
         .rows
         .iter()
@@ -480,8 +466,7 @@ fn is_small(written: &TableAsWritten) -> bool {
         .chain([written.header.len()])
         .max()
         .unwrap_or(0);
-    (1..=super::grid::MOST_COLUMNS).contains(&width)
-        && (written.rows.len() + BLANK_ROWS) * width <= MOST_CELLS
+    (1..=MOST_COLUMNS).contains(&width) && (written.rows.len() + BLANK_ROWS) * width <= MOST_CELLS
 }
 
 fn counted(faults: usize) -> String {

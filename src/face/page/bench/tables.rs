@@ -1,9 +1,10 @@
 //! The tables that were sent: kept in memory under a code of their content, the newest few.
 
+use super::written::Written;
 use crate::face::page::problem::PageError;
 use crate::readings::{
-    BenchTable, ForceAssumption, NeedleAdvice, ReadingsError, TableSummary, read_bench_parts,
-    summarise_converted,
+    BenchTable, FaultList, ForceAssumption, NeedleAdvice, ReadingsError, RowDetails, TableSummary,
+    read_bench_parts, summarise_converted,
 };
 use sha2::{Digest, Sha256};
 use std::collections::VecDeque;
@@ -11,8 +12,12 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// How many tables are kept.
 const KEPT: usize = 16;
-/// How many bytes of tables are kept in all; the newest is kept whatever it has.
-const KEPT_BYTES: usize = 32 * 1024 * 1024;
+/// How many bytes of memory the tables and their files take in all; the newest is kept whatever it takes.
+const KEPT_BYTES: usize = 96 * 1024 * 1024;
+/// Rows of a table that the page reads.
+pub(super) const MOST_ROWS: usize = 100_000;
+/// What the allocator takes beside each text.
+const BESIDE_A_TEXT_BYTES: usize = 16;
 /// Letters of a code.
 const CODE_LETTERS: usize = 12;
 
@@ -40,6 +45,10 @@ pub(super) struct KeptTable {
     pub(super) worksheet: Option<String>,
     /// The readings, or what is wrong with them.
     pub(super) outcome: Result<Read, ReadingsError>,
+    /// The file as it is shown, where the table is one file.
+    pub(super) written: Option<Written>,
+    /// What all of it takes in memory.
+    memory_bytes: usize,
 }
 
 impl KeptTable {
@@ -56,7 +65,8 @@ impl KeptTable {
             hash.update(part);
         }
         let sum = crate::readings::table::hexadecimal(&hash.finalize());
-        let outcome = read_bench_parts(&parts, worksheet.as_deref()).and_then(|table| {
+        let outcome = read_bench_parts(&parts, worksheet.as_deref(), MOST_ROWS);
+        let outcome = outcome.and_then(|table| {
             let converted = table.viscosity_readings()?;
             Ok(Read {
                 summary: summarise_converted(table.kind, &converted),
@@ -65,7 +75,19 @@ impl KeptTable {
                 table,
             })
         });
+        let written = match parts.as_slice() {
+            [(name, bytes)] => {
+                let faults = outcome.as_ref().err().and_then(faults_of);
+                Written::of(name, bytes, worksheet.as_deref(), faults)
+            }
+            _ => None,
+        };
+        let of_files: usize = parts.iter().map(|(_, bytes)| bytes.len()).sum();
+        let of_table = outcome.as_ref().map_or(0, |read| memory_of(&read.table));
+        let of_view = written.as_ref().map_or(0, Written::memory_bytes);
         Self {
+            memory_bytes: of_files + of_table + of_view,
+            written,
             code: sum.chars().take(CODE_LETTERS).collect(),
             parts,
             worksheet,
@@ -82,10 +104,44 @@ impl KeptTable {
             None => names,
         }
     }
+}
 
-    fn bytes(&self) -> usize {
-        self.parts.iter().map(|(_, bytes)| bytes.len()).sum()
+/// The faults of a refusal, where it has some.
+pub(super) fn faults_of(error: &ReadingsError) -> Option<&FaultList> {
+    match error {
+        ReadingsError::Faults { faults, .. } | ReadingsError::NotConverted { faults, .. } => {
+            Some(faults)
+        }
+        _ => None,
     }
+}
+
+/// What the rows of a table take in memory: three numbers and the details of each, and their texts.
+fn memory_of(table: &BenchTable) -> usize {
+    let texts = |row: &RowDetails| -> usize {
+        [
+            &row.lot,
+            &row.operator,
+            &row.block,
+            &row.place,
+            &row.session,
+            &row.blend,
+            &row.note,
+        ]
+        .into_iter()
+        .flatten()
+        .chain(row.needle.iter().filter_map(|needle| needle.wall.as_ref()))
+        .map(|text| text.capacity() + BESIDE_A_TEXT_BYTES)
+        .sum()
+    };
+    let of_row = 3 * size_of::<f64>() + size_of::<RowDetails>();
+    let runs = table.runs_without_gel.iter().map(|run| &run.details);
+    table
+        .rows
+        .iter()
+        .chain(runs)
+        .map(|row| of_row + texts(row))
+        .sum()
 }
 
 /// The tables.
@@ -102,7 +158,7 @@ impl Tables {
         let table = Arc::new(table);
         kept.push_back(Arc::clone(&table));
         while kept.len() > KEPT
-            || (kept.len() > 1 && kept.iter().map(|t| t.bytes()).sum::<usize>() > KEPT_BYTES)
+            || (kept.len() > 1 && kept.iter().map(|t| t.memory_bytes).sum::<usize>() > KEPT_BYTES)
         {
             kept.pop_front();
         }
@@ -155,9 +211,39 @@ mod tests {
         tables.put(table("another.csv", 1));
         assert_eq!(tables.all().len(), KEPT);
         assert!(tables.find(&first).is_ok());
+        // A table counts with what its rows take in memory, more than its file has.
+        let rows = "80,1,2.0,A\n90,1,50,A\n".repeat(2000);
+        let text = format!("heat_temp_C,heat_time_min,viscosity_mPa_s,lot\n{rows}");
+        let of_rows = KeptTable::of(
+            vec![("rows.csv".to_owned(), text.clone().into_bytes())],
+            None,
+        );
+        assert!(of_rows.outcome.is_ok());
+        assert!(of_rows.memory_bytes > text.len() + 4000 * size_of::<RowDetails>());
         // Two that fill the room push all before them out.
         tables.put(table("large.csv", KEPT_BYTES - 1));
         tables.put(table("larger.csv", KEPT_BYTES - 1));
         assert_eq!(tables.all().len(), 1);
+    }
+
+    #[test]
+    fn more_rows_than_the_page_reads_are_refused_in_all_files_together() {
+        let half = |rows: usize| {
+            let rows = "80,1,2.0\n90,1,50\n".repeat(rows / 2);
+            format!("heat_temp_C,heat_time_min,viscosity_mPa_s\n{rows}").into_bytes()
+        };
+        let of = |first: usize, second: usize| {
+            let (first, second) = (half(first), half(second));
+            let parts = vec![("a.csv".to_owned(), first), ("b.csv".to_owned(), second)];
+            KeptTable::of(parts, None).outcome
+        };
+        assert!(of(MOST_ROWS / 2, MOST_ROWS / 2 - 2).is_ok());
+        assert!(matches!(
+            of(MOST_ROWS / 2, MOST_ROWS / 2 + 2),
+            Err(ReadingsError::TooManyRows {
+                largest: MOST_ROWS,
+                ..
+            })
+        ));
     }
 }
