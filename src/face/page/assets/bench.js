@@ -9,7 +9,7 @@ function renamed(name, row, column) {
 }
 
 function bodyRows(grid) {
-  return [...grid.tBodies[0].rows];
+  return grid.tBodies[0].rows;
 }
 
 function plainField(field, name, label) {
@@ -23,18 +23,23 @@ function plainField(field, name, label) {
   for (const wrong of field.parentElement.querySelectorAll(".wrong")) wrong.remove();
 }
 
-function addRow(grid) {
+// Rows like the last one, blank, as many as are missing to a number; put in at once.
+function addRows(grid, number) {
   const rows = bodyRows(grid);
-  const last = rows[rows.length - 1];
-  const row = last.cloneNode(true);
-  const place = rows.length;
-  const line = Number.parseInt(last.cells[0].textContent, 10) + 1;
-  row.cells[0].textContent = String(line);
-  row.cells[0].id = "r-" + place;
-  [...row.cells].slice(1).forEach((cell, column) => {
-    plainField(cell.querySelector("input"), renamed("c-0-0", place, column), "line " + line + ", column " + (column + 1));
-  });
-  grid.tBodies[0].append(row);
+  const before = rows.length;
+  const last = rows[before - 1];
+  const line = Number.parseInt(last.cells[0].textContent, 10);
+  const added = document.createDocumentFragment();
+  for (let place = before; place < number; place += 1) {
+    const row = last.cloneNode(true);
+    row.cells[0].textContent = String(line + place - before + 1);
+    row.cells[0].id = "r-" + place;
+    [...row.cells].slice(1).forEach((cell, column) => {
+      plainField(cell.querySelector("input"), renamed("c-0-0", place, column), "line " + (line + place - before + 1) + ", column " + (column + 1));
+    });
+    added.append(row);
+  }
+  grid.tBodies[0].append(added);
 }
 
 function addColumn(grid) {
@@ -50,9 +55,13 @@ function addColumn(grid) {
   }
 }
 
+function grow(grid, rows, columns) {
+  while (grid.tHead.rows[0].cells.length - 1 < columns) addColumn(grid);
+  if (bodyRows(grid).length < rows) addRows(grid, rows);
+}
+
 function fieldAt(grid, row, column) {
-  while (grid.tHead.rows[0].cells.length - 1 <= column) addColumn(grid);
-  while (bodyRows(grid).length <= row) addRow(grid);
+  grow(grid, row + 1, column + 1);
   return bodyRows(grid)[row].cells[column + 1].querySelector("input");
 }
 
@@ -80,6 +89,8 @@ function paste(grid, field, text) {
       select.value = value;
     });
   }
+  const widest = Math.min(MOST_COLUMNS - column, lines.reduce((most, cells) => Math.max(most, cells.length), 0));
+  grow(grid, Math.min(MOST_ROWS, row + lines.length), column + widest);
   for (const cells of lines.slice(0, MOST_ROWS - row)) {
     cells.slice(0, MOST_COLUMNS - column).forEach((cell, place) => {
       fieldAt(grid, from, column + place).value = cell.trim();
@@ -93,7 +104,7 @@ function paste(grid, field, text) {
 for (const grid of document.querySelectorAll("table[data-grid]")) {
   grid.addEventListener("input", (event) => {
     const rows = bodyRows(grid);
-    if (rows.length < MOST_ROWS && rows[rows.length - 1].contains(event.target) && event.target.value !== "") addRow(grid);
+    if (rows.length < MOST_ROWS && rows[rows.length - 1].contains(event.target) && event.target.value !== "") addRows(grid, rows.length + 1);
   });
   grid.addEventListener("paste", (event) => {
     const field = event.target;
@@ -116,10 +127,14 @@ for (const grid of document.querySelectorAll("table[data-grid]")) {
     } catch {
       typed = [];
     }
+    const needed = [0, 0];
     for (const [name] of Array.isArray(typed) ? typed : []) {
       const [kind, row, column] = String(name).split("-");
-      if (kind === "c" && Number(row) < MOST_ROWS && Number(column) < MOST_COLUMNS) fieldAt(grid, Number(row), Number(column));
+      if (kind !== "c" || !(Number(row) < MOST_ROWS) || !(Number(column) < MOST_COLUMNS)) continue;
+      needed[0] = Math.max(needed[0], Number(row) + 1);
+      needed[1] = Math.max(needed[1], Number(column) + 1);
     }
+    grow(grid, needed[0], needed[1]);
     if (typeof restore === "function") restore(form);
   }
 }
@@ -134,6 +149,7 @@ for (const form of document.querySelectorAll("form[data-send-file]")) {
 
 // A fit's progress: lines change where they stand, so that only what is new is read out.
 for (const part of document.querySelectorAll("[data-poll]")) {
+  let failed = 0;
   const look = async () => {
     try {
       const response = await fetch(location.href, { headers: { "X-Heatset-Part": part.dataset.poll } });
@@ -149,6 +165,8 @@ for (const part of document.querySelectorAll("[data-poll]")) {
       }
       setTimeout(look, 500);
     } catch {
+      failed += 1;
+      if (failed === 5) part.insertAdjacentHTML("beforeend", "<p class=\"problem\" role=\"alert\">The page does not answer any more. What helps: start 'heatset page' again.</p>");
       setTimeout(look, 2000);
     }
   };

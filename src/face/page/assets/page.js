@@ -168,6 +168,7 @@ document.addEventListener("change", (event) => {
 
 // Another unit: everything else stays as the address says it now, not as it was when the page came.
 function shownIn(form) {
+  for (const kept of document.querySelectorAll("form[data-keep]")) if (kept.heatsetKeep) keepNow(kept);
   const query = new URLSearchParams(location.search);
   for (const select of form.querySelectorAll("select")) {
     if (select.value === "") query.delete(select.name);
@@ -203,10 +204,23 @@ function keptKey(form) {
   return "heatset:" + form.dataset.keep;
 }
 
+// Not at every key: a grid of some thousand cells takes a while to be written down.
 function keep(form) {
+  clearTimeout(form.heatsetKeep);
+  form.heatsetKeep = setTimeout(() => keepNow(form), 300);
+}
+
+function keepNow(form) {
+  clearTimeout(form.heatsetKeep);
+  form.heatsetKeep = 0;
   const typed = [];
-  for (const [key, value] of new FormData(form)) {
-    if (typeof value === "string") typed.push([key, value]);
+  for (const field of form.elements) {
+    if (!field.name || field.disabled || field.type === "file" || field.type === "hidden") continue;
+    if ((field.type === "radio" || field.type === "checkbox") && !field.checked) continue;
+    if (field.tagName === "BUTTON") continue;
+    // A cell of the grid that was blank and is, needs no memory.
+    if (field.name.startsWith("c-") && field.value === "" && field.defaultValue === "") continue;
+    typed.push([field.name, field.value]);
   }
   try {
     sessionStorage.setItem(keptKey(form), JSON.stringify(typed));
@@ -214,6 +228,10 @@ function keep(form) {
     // A browser that keeps nothing loses what was typed on a reload, and nothing else.
   }
 }
+
+addEventListener("pagehide", () => {
+  for (const form of document.querySelectorAll("form[data-keep]")) if (form.heatsetKeep) keepNow(form);
+});
 
 function restore(form) {
   let typed;
@@ -223,15 +241,26 @@ function restore(form) {
     return;
   }
   if (!Array.isArray(typed)) return;
+  const named = new Map();
+  for (const field of form.elements) {
+    if (!field.name || field.type === "file" || field.type === "hidden") continue;
+    if (!named.has(field.name)) named.set(field.name, []);
+    named.get(field.name).push(field);
+  }
   const seen = new Map();
   for (const [key, value] of typed) {
     const place = seen.get(key) || 0;
     seen.set(key, place + 1);
-    const fields = [...form.elements].filter((f) => f.name === key && f.type !== "file" && f.type !== "hidden");
+    const fields = named.get(key) || [];
     if (fields[0] && (fields[0].type === "radio" || fields[0].type === "checkbox")) {
       for (const field of fields) if (field.value === value) field.checked = true;
     } else if (fields[place]) {
-      fields[place].value = value;
+      const field = fields[place];
+      // A column that only its own table knows comes back with it.
+      if (field.tagName === "SELECT" && value && ![...field.options].some((o) => o.value === value)) {
+        field.add(new Option(value, value));
+      }
+      field.value = value;
     }
   }
 }

@@ -21,7 +21,7 @@ use maud::{Markup, html};
 use sha2::{Digest, Sha256};
 
 /// The most cells that a grid is shown to be changed with.
-const MOST_CELLS: usize = 6000;
+const MOST_CELLS: usize = 30_000;
 /// Blank rows under those of a table.
 const BLANK_ROWS: usize = 4;
 

@@ -65,9 +65,11 @@ pub(super) fn answer(asking: &Asking<'_>, answered: &Answered, asked: &Asked) ->
                 }
             }
             @if !rest.is_empty() { ul.facts { @for line in &rest { li { (page_words(line)) } } } }
-            h3 { "How sure" }
-            @if let Some(line) = interval_line(answer, question) { p { (line) } }
-            (why(asking, answer))
+            @let interval = interval_line(answer, question);
+            @let why = why(asking, answer);
+            @if interval.is_some() || !why.0.trim().is_empty() { h3 { "How sure" } }
+            @if let Some(line) = &interval { p { (line) } }
+            (why)
         }
     };
     let window = asked.with("/heat/window.svg", &[]);

@@ -346,7 +346,7 @@ pub(super) fn heat_time(
         display::duration(shortest),
         display::duration(longest)
     );
-    let empty = what_if_s.map_or_else(String::new, |s| unit.number(s));
+    let empty = what_if_s.map_or_else(String::new, |s| display::at_most((unit.of_si)(s), 3));
     let shape = Shape {
         slider: Some(slider),
         hint: &measured,

@@ -121,9 +121,19 @@ fn rules_form(view: &View<'_>) -> Markup {
 }
 
 fn add_form(view: &View<'_>) -> Markup {
-    let View { typed, shelved, .. } = view;
+    let View {
+        typed,
+        shelved,
+        held,
+        ..
+    } = view;
+    // What was typed survives a reload until it is an entry; a correction begins from the entry that it mends.
+    let kept = typed
+        .value("corrects")
+        .is_none()
+        .then(|| format!("batch-{}", held.in_log));
     html! {
-        form.asks id="add" data-once="" method="post" action=(view.asked.to("/session/log", &[])) {
+        form.asks id="add" data-once="" data-keep=[kept] method="post" action=(view.asked.to("/session/log", &[])) {
             fieldset {
                 legend { "Add a batch" }
                 p.hint { "Held against " strong { (shelved.name) } "." }

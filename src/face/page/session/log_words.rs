@@ -27,7 +27,7 @@ pub(super) fn table(entries: &[Entry], asked: &Asked) -> Markup {
         div.wide tabindex="0" role="region" aria-label="Entries" {
             table {
                 thead { tr {
-                    @for name in ["entry", "time (UTC)", "lot", "heated", "read", "predicted (95 %)", "z (sd)", "interval", "refit", "correction"] {
+                    @for name in ["entry", "time (UTC)", "lot", "heated", "read", "predicted (95 %)", "z (sd)", "interval; refit"] {
                         th scope="col" { (name) }
                     }
                 } }
@@ -42,7 +42,13 @@ fn row(entry: &Entry, asked: &Asked) -> Markup {
     let minute = entered.time.get(..16).unwrap_or(&entered.time);
     html! {
         tr {
-            th scope="row" { (entry.number) }
+            th scope="row" {
+                (entry.number)
+                @if entry.stands() {
+                    br;
+                    a href=(correction(entry, asked)) { "Correct" span.unseen { " entry " (entry.number) } }
+                }
+            }
             td { (minute.replace('T', " ")) }
             td { (entered.codes.lot) }
             td { (display::temperature(entered.heated.set_kelvin)) ", " (display::duration(entered.heated.heat_time_s)) }
@@ -53,11 +59,7 @@ fn row(entry: &Entry, asked: &Asked) -> Markup {
                 Some(p) if p.inside => "inside",
                 Some(_) => strong { "outside" },
                 None => "-",
-            } }
-            td { (state_words(entry)) }
-            td { @if entry.stands() {
-                a href=(correction(entry, asked)) { "Correct" span.unseen { " entry " (entry.number) } }
-            } }
+            } "; " (state_words(entry)) }
         }
     }
 }
