@@ -161,8 +161,10 @@ pub struct TableSummary {
 pub fn summarise(table: &BenchTable) -> TableSummary {
     let used = table.used_rows();
     let mut by_lot: Vec<(Option<String>, usize)> = Vec::new();
+    let mut places: BTreeMap<Option<&str>, usize> = BTreeMap::new();
     for row in used.iter().filter_map(|&number| table.rows.get(number)) {
-        match by_lot.iter_mut().find(|(lot, _)| *lot == row.lot) {
+        let place = *places.entry(row.lot.as_deref()).or_insert(by_lot.len());
+        match by_lot.get_mut(place) {
             Some((_, count)) => *count += 1,
             None => by_lot.push((row.lot.clone(), 1)),
         }

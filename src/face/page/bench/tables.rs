@@ -76,7 +76,8 @@ impl KeptTable {
             })
         });
         let written = match parts.as_slice() {
-            [(name, bytes)] => {
+            // What cannot be unpacked or told apart is not tried a second time.
+            [(name, bytes)] if is_told_apart(&outcome) => {
                 let faults = outcome.as_ref().err().and_then(faults_of);
                 Written::of(name, bytes, worksheet.as_deref(), faults)
             }
@@ -113,6 +114,14 @@ pub(super) fn faults_of(error: &ReadingsError) -> Option<&FaultList> {
             Some(faults)
         }
         _ => None,
+    }
+}
+
+/// Whether the file's cells could be told apart, whatever is wrong with them.
+fn is_told_apart(outcome: &Result<Read, ReadingsError>) -> bool {
+    match outcome {
+        Ok(_) | Err(ReadingsError::TooManyRows { .. }) => true,
+        Err(error) => faults_of(error).is_some(),
     }
 }
 
