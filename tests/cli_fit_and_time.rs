@@ -392,3 +392,88 @@ fn readings_at_several_temperatures_are_told_apart_in_words_and_in_the_document(
     assert!(factor["ratio"].as_f64().unwrap() < 1.0);
     assert!(served(&format!("time {asked}")).contains("by the bench's own readings"));
 }
+
+/// A modulus says nothing of a push, but a firmness can be asked for. By hand, order 1 and log law from 2 Pa to
+/// 2 kPa, 6e-3 /s at 85 C, 250 kJ/mol: half of the way on the logarithm after ln 2/k.
+#[test]
+fn a_modulus_is_answered_as_a_reading_and_not_as_a_push() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut text = String::from("heat_temp_C,heat_time_min,modulus_Pa\n");
+    let rate = |celsius: f64| {
+        6e-3 * (-250e3 / 8.314_462_618 * (1.0 / (celsius + 273.15) - 1.0 / 358.15)).exp()
+    };
+    for celsius in [80.0, 85.0, 90.0] {
+        for half_times in [0.1, 0.5, 1.0, 2.0, 4.0, 8.0] {
+            let seconds = half_times * 2.0_f64.ln() / rate(celsius);
+            let set = 1.0 - (-rate(celsius) * seconds).exp();
+            text += &format!(
+                "{celsius},{},{}\n",
+                seconds / 60.0,
+                2.0 * 1000.0_f64.powf(set)
+            );
+        }
+    }
+    let bench = folder.path().join("modulus.csv");
+    let path = folder.path().join("cal.json");
+    std::fs::write(&bench, text).unwrap();
+    served(&format!(
+        "fit {} --warm-up none --out {}",
+        bench.display(),
+        path.display()
+    ));
+    let reading = 2.0 * 1000.0_f64.sqrt();
+    let asked = format!(
+        "time {} --at 82C --least-reading {reading}Pa",
+        path.display()
+    );
+    let answer = document(&asked);
+    let point = answer["heat_time_s_point"].as_f64().unwrap();
+    let by_hand = 2.0_f64.ln() / rate(82.0);
+    assert!((point / by_hand - 1.0).abs() < 1e-3, "{point} {by_hand}");
+    let told = served(&asked);
+    assert!(
+        told.contains("19 syringes of 20 have reached a storage modulus"),
+        "{told}"
+    );
+    assert!(told.contains("says nothing about a push"), "{told}");
+    // A needle is still refused.
+    refused(&format!("{asked} --gauge 27"), 1);
+}
+
+/// What no fit writes is no calibration: a document changed by hand is not answered from.
+#[test]
+fn documents_with_absurd_numbers_are_refused() {
+    let (folder, path) = calibration();
+    let text = std::fs::read_to_string(&path).unwrap();
+    let whole: Value = serde_json::from_str(&text).unwrap();
+    let changes: [(&str, fn(&mut Value)); 6] = [
+        ("kJ/mol", |blend| {
+            let parameters = blend["parameters"].as_array_mut().unwrap();
+            for parameter in parameters {
+                if parameter["name"] == "activation_energy" {
+                    parameter["estimate"] = 255.0.into();
+                }
+            }
+        }),
+        ("in K", |blend| blend["reference_temp_K"] = 81.0.into()),
+        ("shear rate", |blend| {
+            blend["reference_shear_rate_per_s"] = 0.0.into();
+        }),
+        ("standard deviation", |blend| {
+            blend["fit"]["residual_sd"] = (-1.0).into();
+        }),
+        ("covariance", |blend| {
+            blend["covariance"][0][0] = (-1.0).into()
+        }),
+        ("covariance", |blend| blend["covariance"][0][1] = 1e9.into()),
+    ];
+    for (words, change) in changes {
+        let mut changed = whole.clone();
+        change(&mut changed["blends"][0]);
+        let file = folder.path().join("changed.json");
+        std::fs::write(&file, changed.to_string()).unwrap();
+        let asked = format!("time {} --blend plain --at 86C --gauge 29", file.display());
+        let said = refused(&asked, 1);
+        assert!(said.contains(words), "{words}: {said}");
+    }
+}

@@ -242,7 +242,10 @@ pub(crate) fn thinning_line(consequences: &[ThinningConsequence], needle: &str) 
 }
 
 /// What would open a closed window, never a harder push.
-pub(crate) fn alternatives_words(alternatives: &[Alternative]) -> String {
+pub(crate) fn alternatives_words(alternatives: &[Alternative], limited_by: &str) -> String {
+    if alternatives.is_empty() && limited_by == "firmness" {
+        return "What helps: a smaller least firmness, and what narrows the doubt: the needle's own bore, or the lot's own readings. Both ends hold in 19 syringes of 20, and between them is no room.".to_owned();
+    }
     if alternatives.is_empty() {
         return "What helps: less heat, and a bench that was read at shorter times or lower temperatures; no wider needle, slower push or smaller syringe that was tried is enough.".to_owned();
     }

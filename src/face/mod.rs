@@ -17,6 +17,7 @@ pub(crate) mod plan_bench_table;
 pub(crate) mod plan_bench_words;
 pub(crate) mod practice_words;
 pub(crate) mod precision_words;
+pub(crate) mod reading_time_words;
 pub mod report;
 pub(crate) mod sentences;
 pub(crate) mod set_time_words;

@@ -35,7 +35,11 @@ pub(crate) fn in_words(answer: &TimeAnswer, question: &TimeQuestion) -> String {
             display::temperature(question.set_kelvin),
             question.setup.needle.label()
         );
-        let _ = writeln!(text, "{}", alternatives_words(&answer.alternatives));
+        let _ = writeln!(
+            text,
+            "{}",
+            alternatives_words(&answer.alternatives, &answer.limited_by)
+        );
     } else {
         closed_window(&mut text, answer, question);
     }
@@ -262,7 +266,11 @@ fn on_schedule(warm_up: &WarmUp) -> bool {
 
 fn closed_window(text: &mut String, answer: &TimeAnswer, question: &TimeQuestion) {
     let _ = writeln!(text, "{}", closed_words(answer, question));
-    let _ = writeln!(text, "{}", alternatives_words(&answer.alternatives));
+    let _ = writeln!(
+        text,
+        "{}",
+        alternatives_words(&answer.alternatives, &answer.limited_by)
+    );
 }
 
 /// Why there is no window, in a sentence.

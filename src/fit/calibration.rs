@@ -8,10 +8,15 @@ use super::error::FitError;
 use super::parameter::ParameterName;
 use super::standing::Standing;
 use crate::kinetics::{ArrheniusRate, FirmnessCurve, FirmnessLaw, ReactionOrder, SettingModel};
-use crate::readings::{ReadingKind, Source};
+use crate::readings::{ReadingKind, Source, system_words};
 use crate::thermal::{DeclaredHistory, WarmUp};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
+
+/// Protein sets with hundreds of kJ/mol: less than this was meant in kJ/mol.
+const LEAST_ENERGY_J_PER_MOL: f64 = 1000.0;
+/// A reference temperature this far from the measured ones is in another unit, in K.
+const FAR_KELVIN: f64 = 100.0;
 
 /// Schema that this version writes and reads.
 pub const SCHEMA: &str = "heatset/calibration/1";
@@ -195,6 +200,11 @@ impl BlendCalibration {
             }
         }
         own.covariance.clone_from(&effect.covariance);
+        own.readings
+            .retain(|reading| reading.lot.as_deref() == Some(lot));
+        if !own.readings.is_empty() {
+            own.fit.rows = own.readings.iter().filter(|reading| reading.used).count();
+        }
         own.lots = Some(Lots {
             count: 1,
             sd: std::collections::BTreeMap::new(),
@@ -315,7 +325,7 @@ impl Calibration {
         let file = path.display().to_string();
         let text = std::fs::read_to_string(path).map_err(|e| FitError::File {
             file: file.clone(),
-            reason: e.to_string(),
+            reason: system_words(&e),
         })?;
         Self::from_json(&file, &text)
     }
@@ -323,6 +333,58 @@ impl Calibration {
 
 impl BlendCalibration {
     /// Refuses a document that was changed by hand into something no fit writes.
+    /// Numbers that no fit writes: a document that was changed by hand must not be answered from.
+    fn check_numbers(&self, fault: &impl Fn(String) -> FitError) -> Result<(), FitError> {
+        let refused = |what: &str| Err(fault(format!("blend {}: {what}", self.blend)));
+        let energy = self.estimate(ParameterName::ActivationEnergy);
+        if energy.is_some_and(|e| e != 0.0 && e.abs() < LEAST_ENERGY_J_PER_MOL) {
+            return refused(
+                "its activation energy is under 1 kJ/mol; the document has it in J/mol",
+            );
+        }
+        let [coldest, hottest] = self.range.heat_temp_k;
+        if self.reference_temp_k < coldest - FAR_KELVIN
+            || self.reference_temp_k > hottest + FAR_KELVIN
+        {
+            return refused(
+                "its reference temperature lies far from those that were measured; the document has it in K",
+            );
+        }
+        if self
+            .flow_index_plateau()
+            .is_some_and(|n| n.is_nan() || n <= 0.0)
+        {
+            return refused("its flow index is not above 0");
+        }
+        if self
+            .reference_shear_rate_per_s
+            .is_some_and(|g| g.is_nan() || g <= 0.0)
+        {
+            return refused("its reference shear rate is not above 0");
+        }
+        let is_sd = |sd: f64| sd.is_finite() && sd >= 0.0;
+        let lots_sd = self.lots.iter().flat_map(|lots| lots.sd.values());
+        if !is_sd(self.fit.residual_sd) || !lots_sd.copied().all(is_sd) {
+            return refused("a standard deviation is below 0 or no number");
+        }
+        let covariance = &self.covariance;
+        let entry = |i: usize, j: usize| {
+            let row = covariance.get(i);
+            row.and_then(|row| row.get(j)).copied().unwrap_or(0.0)
+        };
+        for i in 0..covariance.len() {
+            for j in 0..=i {
+                let size = (entry(i, i) * entry(j, j)).abs().sqrt();
+                if entry(i, i) < 0.0 || (entry(i, j) - entry(j, i)).abs() > 1e-6 * size {
+                    return refused(
+                        "its covariance is none: a variance below 0, or not the same both ways",
+                    );
+                }
+            }
+        }
+        Ok(())
+    }
+
     fn check(&self, file: &str) -> Result<(), FitError> {
         let fault = |reason: String| FitError::Document {
             file: file.to_owned(),
@@ -363,6 +425,7 @@ impl BlendCalibration {
                 self.blend
             )));
         }
+        self.check_numbers(&fault)?;
         let free = self.free_parameters().len();
         let is_square = |matrix: &[Vec<f64>]| {
             matrix.len() == free

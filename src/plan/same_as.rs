@@ -7,8 +7,10 @@ use super::hand_over::{CoolingAsked, HandOver, hand_over};
 use super::heat_time::{no_warm_up, ready_for_draws};
 use super::range_check::check_temperature;
 use super::setup::BarrelUsed;
-use crate::fit::{BlendCalibration, Warning};
+use crate::fit::{BlendCalibration, ParameterName, Warning};
+use crate::reference::constants::GAS_CONSTANT_J_PER_MOL_K;
 use crate::thermal::WarmUp;
+use crate::units::display;
 use serde::Serialize;
 
 /// A heating: so long at so much, warmed up in some way.
@@ -142,6 +144,17 @@ pub fn same_as(
     let mut warnings = Vec::new();
     if question.to.warm_up == WarmUp::None || question.from.warm_up == WarmUp::None {
         warnings.push(no_warm_up());
+    }
+    if let Some(energy) = blend.parameter(ParameterName::ActivationEnergy) {
+        let slope_per_k = energy.estimate
+            / (GAS_CONSTANT_J_PER_MOL_K * question.to.set_kelvin * question.to.set_kelvin);
+        warnings.push(Warning::new(
+            "block_not_counted",
+            format!(
+                "Both blocks are taken to be at their set temperature: half a degree in either moves this time by some {} %, which the interval leaves out. What helps: check both blocks with one thermometer ('heatset blockcheck').",
+                display::significant(100.0 * (0.5 * slope_per_k).exp_m1().abs(), 1)
+            ),
+        ));
     }
     if conversion > 0.98 {
         warnings.push(Warning::new(

@@ -396,3 +396,13 @@ pub enum ReadingsError {
         faults: FaultList,
     },
 }
+
+/// What the system says, in words.
+pub(crate) fn system_words(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file; check the name".to_string(),
+        std::io::ErrorKind::PermissionDenied => "you may not; check its permissions".to_string(),
+        std::io::ErrorKind::IsADirectory => "it is a folder; name the file in it".to_string(),
+        _ => error.to_string(),
+    }
+}

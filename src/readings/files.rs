@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 
 use super::columns::ColumnTable;
-use super::error::ReadingsError;
+use super::error::{ReadingsError, system_words};
 use super::limits::LARGEST_FILE_BYTES;
 use super::parquet::{MAGIC, columns_of_parquet};
 use super::table::{BenchTable, hexadecimal};
@@ -241,13 +241,4 @@ pub(crate) fn read_bench_parts(
 
 fn sha256_of(bytes: &[u8]) -> String {
     hexadecimal(&Sha256::digest(bytes))
-}
-
-/// What the system says, in words.
-pub(crate) fn system_words(error: &std::io::Error) -> String {
-    match error.kind() {
-        std::io::ErrorKind::NotFound => "there is no such file; check the name".to_string(),
-        std::io::ErrorKind::PermissionDenied => "you may not; check its permissions".to_string(),
-        _ => error.to_string(),
-    }
 }

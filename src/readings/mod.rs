@@ -42,6 +42,7 @@ pub mod write;
 #[cfg(feature = "page")]
 pub(crate) use as_written::{TableAsWritten, table_as_written};
 pub use columns::{CellColumn, ColumnTable, SheetCell, SheetOfTable};
+pub(crate) use error::system_words;
 pub use error::{Counted, FaultList, Problem, ReadingsError, SheetPlace};
 #[cfg(feature = "page")]
 pub(crate) use files::read_bench_parts;

@@ -10,8 +10,9 @@ use std::path::Path;
 use sha2::{Digest, Sha256};
 
 use super::columns::{CellColumn, ColumnTable, SheetCell};
+use super::error::system_words;
 use super::error::{FaultList, Problem, ReadingsError};
-use super::files::{check_size, system_words};
+use super::files::check_size;
 use super::number::read_number;
 use super::table::hexadecimal;
 use super::text::columns_of_text;

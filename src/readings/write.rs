@@ -12,7 +12,7 @@ use polars::prelude::{
 };
 
 use super::error::ReadingsError;
-use super::files::system_words;
+use super::error::system_words;
 use super::parquet::INVENTED_KEY;
 use super::table::{BenchTable, Content, NeedleDetails, ReadingKind, RowDetails};
 pub use super::workbook::workbook_of_csv;

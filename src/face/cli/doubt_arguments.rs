@@ -1,7 +1,7 @@
 //! What is not known of a push and of the block: the options that widen an answer.
 
 use super::CliError;
-use crate::plan::PushSetup;
+use crate::plan::{DEFAULT_BLOCK_TOLERANCE_K, PushSetup};
 use crate::units;
 use clap::Args;
 
@@ -26,6 +26,11 @@ pub(super) struct DoubtArguments {
 }
 
 impl DoubtArguments {
+    /// How far a place of the block may be off, in K, where nothing is pushed.
+    pub(super) fn block_tolerance_k(&self) -> f64 {
+        self.block_tolerance.unwrap_or(DEFAULT_BLOCK_TOLERANCE_K)
+    }
+
     /// The push with what was stated of it.
     ///
     /// # Errors

@@ -72,6 +72,7 @@ mod syringes;
 mod template;
 mod text_table;
 mod time;
+mod time_of_reading;
 mod warm_up_argument;
 mod warmup;
 mod warmup_contact;

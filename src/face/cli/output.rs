@@ -4,6 +4,7 @@
 
 use super::error::CliError;
 use crate::fit::Warning;
+use crate::readings::system_words;
 use crate::readings::write::workbook_of_csv;
 use clap::error::{ContextKind, ErrorKind};
 use serde::Serialize;
@@ -137,7 +138,7 @@ pub(crate) fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<(),
     let mut file = tempfile::Builder::new()
         .prefix(".heatset-")
         .tempfile_in(&folder)
-        .map_err(|e| fault(e.to_string()))?;
+        .map_err(|e| fault(folder_words(&folder, &e)))?;
     file.write_all(bytes).map_err(|e| fault(e.to_string()))?;
     file.as_file()
         .sync_all()
@@ -150,7 +151,20 @@ pub(crate) fn write_file(path: &Path, bytes: &[u8], replace: bool) -> Result<(),
     };
     persisted
         .map(|_| ())
-        .map_err(|e| fault(e.error.to_string()))
+        .map_err(|e| fault(system_words(&e.error)))
+}
+
+/// Why nothing can be written into a folder.
+fn folder_words(folder: &Path, error: &std::io::Error) -> String {
+    let folder = folder.display();
+    match error.kind() {
+        std::io::ErrorKind::NotFound => format!("there is no folder {folder}; make it first"),
+        std::io::ErrorKind::PermissionDenied => {
+            format!("you may not write into {folder}; choose another folder with --out")
+        }
+        std::io::ErrorKind::NotADirectory => format!("{folder} is no folder"),
+        _ => system_words(error),
+    }
 }
 
 /// Writes a table that is there as CSV: as a workbook where the name ends in `.xlsx`, else as it is.

@@ -31,7 +31,8 @@ pub(super) struct QuestionArguments {
     /// trace, or conduction in a syringe (syringe: the one that is asked about)
     #[arg(
         long,
-        value_name = "none|40s|FILE.csv|lag:FILE.csv|syringe|syringe:1mL"
+        value_name = "none|40s|FILE.csv|lag:FILE.csv|syringe|syringe:1mL",
+        allow_hyphen_values = true
     )]
     warm_up: Option<String>,
     /// Temperature of the gel when it goes into the block [default: the calibration's]

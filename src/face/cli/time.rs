@@ -6,7 +6,7 @@ use super::push_arguments::PushArguments;
 use super::question_arguments::QuestionArguments;
 use super::same_as::{self, KnownProtocol, Other, known_protocol};
 use super::set_time::SetTimeAsked;
-use super::{CliError, Context};
+use super::{CliError, Context, time_of_reading};
 use crate::face::answer_words::{assumed_line, stands_line, sure_line, thinning_line};
 use crate::face::cautions;
 use crate::face::time_words::in_words;
@@ -47,9 +47,15 @@ pub(super) struct Arguments {
     cool_until: f64,
     /// The gel must need at least this push to be firm enough
     #[arg(long, value_name = "FORCE", value_parser = units::force_n, conflicts_with = "least_reading")]
+    #[arg(allow_hyphen_values = true)]
     least_force: Option<f64>,
     /// The gel must read at least this to be firm enough: 0.5Pa.s
-    #[arg(long, value_name = "READING", conflicts_with = "least_force")]
+    #[arg(
+        long,
+        value_name = "READING",
+        conflicts_with = "least_force",
+        allow_hyphen_values = true
+    )]
     least_reading: Option<String>,
     /// Answer for a new lot, spread between lots included (the default)
     #[arg(long, conflicts_with = "this_lot")]
@@ -88,6 +94,25 @@ impl Arguments {
                 json: context.json,
             };
             return same_as::answer(known, &self.question, &self.question.read()?, &other);
+        }
+        if let (Some(reading), None, Some(set_kelvin)) =
+            (&self.least_reading, self.push.asked(), self.at)
+        {
+            let asked = self.question.read()?;
+            if !asked.blend().answers_pushes() {
+                let own;
+                let blend = match &self.this_lot {
+                    Some(lot) => {
+                        own = asked.blend().for_lot(lot)?;
+                        &own
+                    }
+                    None => asked.blend(),
+                };
+                let of = (blend, asked.calibration.invented);
+                let barrel = self.push.barrel_used()?;
+                let wanted = (set_kelvin, reading.as_str());
+                return time_of_reading::answer(of, &self.question, &barrel, wanted, context);
+            }
         }
         let any = self.push.any_needle();
         let (setup, needles) = if any {

@@ -109,7 +109,7 @@ pub fn window_of(
         } else {
             format!(
                 "No heat window. {}",
-                alternatives_words(&answer.alternatives)
+                alternatives_words(&answer.alternatives, &answer.limited_by)
             )
         },
         measured_time: Some(TimeSpan {

@@ -92,7 +92,7 @@ pub(super) fn marked(sentence: &str, invented: bool, extrapolated: bool) -> Stri
 /// What would open a closed window, each with a link that sets the control.
 fn opened_by(answer: &TimeAnswer, asked: &Asked) -> Markup {
     if answer.alternatives.is_empty() {
-        return html! { p { (page_words(&alternatives_words(&answer.alternatives))) } };
+        return html! { p { (page_words(&alternatives_words(&answer.alternatives, &answer.limited_by))) } };
     }
     html! {
         p { strong { "What helps:" } }
@@ -110,7 +110,7 @@ fn opened_by(answer: &TimeAnswer, asked: &Asked) -> Markup {
 }
 
 fn alternative_words(alternative: &Alternative) -> String {
-    alternatives_words(std::slice::from_ref(alternative))
+    alternatives_words(std::slice::from_ref(alternative), "")
         .trim_start_matches("What helps: ")
         .trim_end_matches('.')
         .to_owned()

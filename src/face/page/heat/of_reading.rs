@@ -6,8 +6,8 @@ use super::answer::{Drawn, cautions_lines, marked, notes};
 use super::faults::Fault;
 use super::questions::Asking;
 use crate::face::answer_words::stands_line;
-use crate::plan::{Least, ReadingTimeAnswer, reading_words, time_for_reading};
-use crate::units::display::{self, Rounding};
+use crate::face::reading_time_words::{interval, sentence};
+use crate::plan::{Least, reading_words, time_for_reading};
 use maud::html;
 
 /// The answer, or what has to be asked for one.
@@ -66,46 +66,5 @@ pub(super) fn of_reading(asking: &Asking<'_>, asked: &Asked) -> Result<Drawn, Fa
             answer.extrapolated,
         ),
         ..Drawn::default()
-    })
-}
-
-fn told(time_s: f64) -> String {
-    display::duration_rounded(
-        time_s,
-        if time_s > 120.0 { 10.0 } else { 1.0 },
-        Rounding::Nearest,
-    )
-}
-
-fn sentence(answer: &ReadingTimeAnswer, reading: &str, quantity: &str) -> String {
-    let place = display::temperature(answer.heat_temp_k);
-    match (answer.reached_by_s, answer.heat_time_s_median) {
-        (Some(time_s), _) => format!(
-            "At {place} 19 syringes of 20 have reached a {quantity} of {reading} after {} of heating.",
-            display::duration_rounded(time_s, 10.0, Rounding::Up)
-        ),
-        (None, Some(median_s)) => format!(
-            "At {place} half of all syringes reach a {quantity} of {reading} after {}; that 19 of 20 do lies outside the heat times that were measured.",
-            told(median_s)
-        ),
-        (None, None) => format!(
-            "At {place} a {quantity} of {reading} is not reached within the heat times that were measured.\u{20}"
-        ).trim_end().to_owned(),
-    }
-}
-
-fn interval(answer: &ReadingTimeAnswer) -> Option<String> {
-    let median = answer.heat_time_s_median?;
-    Some(match answer.heat_time_s_interval95 {
-        [Some(low), Some(high)] => format!(
-            "Half of all syringes by {}; 95 of 100 between {} and {}.",
-            told(median),
-            told(low),
-            told(high)
-        ),
-        _ => format!(
-            "Half of all syringes by {}; an end of the interval lies outside what was measured.",
-            told(median)
-        ),
     })
 }
