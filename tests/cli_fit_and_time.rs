@@ -446,7 +446,8 @@ fn documents_with_absurd_numbers_are_refused() {
     let (folder, path) = calibration();
     let text = std::fs::read_to_string(&path).unwrap();
     let whole: Value = serde_json::from_str(&text).unwrap();
-    let changes: [(&str, fn(&mut Value)); 6] = [
+    type Change = fn(&mut Value);
+    let changes: [(&str, Change); 6] = [
         ("kJ/mol", |blend| {
             let parameters = blend["parameters"].as_array_mut().unwrap();
             for parameter in parameters {

@@ -1273,6 +1273,11 @@ fn forms_of_nonsense_are_answered_in_words() {
             };
             assert_eq!(followed.status, 200, "{pairs:?}: {}", followed.text());
         }
+        let sheet = page.post_form(
+            "/bench/worksheet",
+            &[("table", &code), ("worksheet", pick(&mut random))],
+        );
+        assert_eq!(page.get(sheet.location()).status, 200);
         let mut query: Vec<String> = Vec::new();
         for key in ["gauge", "at", "in", "limit", "blend", "temp_in"] {
             if random.random_bool(0.5) {
