@@ -90,7 +90,12 @@ fn speed_needle_and_syringe_follow_hagen_and_poiseuille() {
         pushed * (larger.bore_m / own.bore_m).powi(2),
         max_relative = 1e-9
     );
-    assert!(next.note.as_ref().unwrap().contains("slower warm-up not counted"));
+    assert!(
+        next.note
+            .as_ref()
+            .unwrap()
+            .contains("slower warm-up not counted")
+    );
 }
 
 /// Hotter is the same as longer (Arrhenius): t at T + 5 K sets as far as t exp[(E/R)(1/T - 1/(T + 5))]

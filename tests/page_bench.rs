@@ -1277,7 +1277,11 @@ fn forms_of_nonsense_are_answered_in_words() {
             "/bench/worksheet",
             &[("table", &code), ("worksheet", pick(&mut random))],
         );
-        assert_eq!(page.get(sheet.location()).status, 200);
+        // The table that it names goes as others come.
+        assert!(matches!(sheet.status, 303 | 404), "{}", sheet.status);
+        if sheet.status == 303 {
+            assert_eq!(page.get(sheet.location()).status, 200);
+        }
         let mut query: Vec<String> = Vec::new();
         for key in ["gauge", "at", "in", "limit", "blend", "temp_in"] {
             if random.random_bool(0.5) {
