@@ -17,8 +17,14 @@ pub(super) fn verdict(judged: &Judged, settings: &ControlSettings) -> Markup {
             p class=[(place == 0).then_some("first")] { (line.trim_start()) }
         }
         @if let Some(line) = control_words(judged, settings) { p.hint { (line) } }
-        @for note in log_notes(judged) { p.note { (note.message) } }
+        @for note in log_notes(judged) { p.note { (in_words_of_the_page(&note.message)) } }
     }
+}
+
+/// A note with the fields of the form in place of the options that they state.
+fn in_words_of_the_page(note: &str) -> String {
+    note.replace("--leave-out does", "leaving out a reading does")
+        .replace("--corrects does", "a correction does")
 }
 
 /// The entries, one a row.
