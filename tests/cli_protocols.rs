@@ -210,6 +210,25 @@ fn the_same_setting_takes_longer_in_a_larger_syringe_and_in_a_cooler_block() {
         ),
         "{first}"
     );
+    // What the interval leaves out is said, and a needle beside it is refused, not dropped.
+    assert!(
+        text.talk
+            .contains("half a degree in either moves this time"),
+        "{}",
+        text.talk
+    );
+    let needle = heatset(&[
+        "time",
+        &cal,
+        "--same-as",
+        "6min at 90C in 1mL",
+        "--at",
+        "85C",
+        "--gauge",
+        "27",
+    ]);
+    assert_eq!(needle.code, 1);
+    assert!(needle.talk.contains("leave --gauge out"), "{}", needle.talk);
 }
 
 // ---------------------------------------------------------------- bytes

@@ -86,6 +86,11 @@ impl Arguments {
             ));
         }
         if let (Some(known), Some(set_kelvin)) = (&self.same_as, self.at) {
+            if let Some(option) = self.push.asked() {
+                return Err(CliError::question(format!(
+                    "--same-as says which heat sets as far, and nothing of a push.\nWhat helps: leave {option} out; ask for the push without --same-as"
+                )));
+            }
             let other = Other {
                 set_kelvin,
                 barrel: &self.push.barrel_used()?,
