@@ -2,8 +2,9 @@
 //! the wall does not hold an answer.
 
 use super::problem::PageError;
+use super::work::in_turn;
 use crate::chart::{ChartFormat, ChartSize};
-use crate::units::shown::{Shown, showing};
+use crate::units::shown::Shown;
 use axum::body::Bytes;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -80,17 +81,7 @@ impl Pictures {
         T: Send + 'static,
         W: FnOnce() -> T + Send + 'static,
     {
-        let _place = self.waiting.try_acquire().map_err(|_| PageError::Busy)?;
-        let turn = Arc::clone(&self.turn)
-            .acquire_owned()
-            .await
-            .map_err(|_| PageError::Busy)?;
-        tokio::task::spawn_blocking(move || {
-            let _turn = turn;
-            showing(shown, work)
-        })
-        .await
-        .map_err(|_| PageError::EndedEarly)
+        in_turn(&self.waiting, &self.turn, shown, work).await
     }
 
     fn kept(&self) -> MutexGuard<'_, VecDeque<Arc<Picture>>> {

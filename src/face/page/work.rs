@@ -96,7 +96,7 @@ impl Work {
 }
 
 /// Waits for its turn where there is room to wait, then works.
-async fn in_turn<T, W>(
+pub(super) async fn in_turn<T, W>(
     waiting: &Semaphore,
     turns: &Arc<Semaphore>,
     shown: Shown,
